@@ -1,0 +1,65 @@
+package result
+
+// Column describes one reported quantity. The list below is the only place
+// that names them; renderers take names, symbols, units and order from it.
+type Column struct {
+	Key    string
+	Symbol string // with _ before a subscript: "E_on"
+	IGBT   string // symbol where the device is an IGBT, "" if the same
+	Unit   string // SI base unit
+	Edge   Edge   // the edge it belongs to, "" for the whole shot
+	Text   bool   // in the text table, which has room for the main ones only
+	Help   string // what it is, with levels
+}
+
+// Columns lists every quantity in the order of the tables.
+var Columns = []Column{
+	{Key: "v_bus_off", Symbol: "V_bus,off", Unit: "V", Edge: TurnOff, Text: true, Help: "settled voltage after turn-off: base of the voltage levels at turn-off"},
+	{Key: "v_bus_on", Symbol: "V_bus,on", Unit: "V", Edge: TurnOn, Help: "settled voltage before turn-on: base of the voltage levels at turn-on"},
+	{Key: "i_off", Symbol: "I_off", Unit: "A", Edge: TurnOff, Text: true, Help: "load current when v passes half the bus, continued from the load's ramp; not the peak"},
+	{Key: "i_on", Symbol: "I_on", Unit: "A", Edge: TurnOn, Text: true, Help: "load current when i passes half of it, continued back from the load's ramp; not the peak"},
+	{Key: "vgs_high", Symbol: "V_GS,high", IGBT: "V_GE,high", Unit: "V", Help: "settled upper gate level"},
+	{Key: "vgs_low", Symbol: "V_GS,low", IGBT: "V_GE,low", Unit: "V", Help: "settled lower gate level"},
+	{Key: "vgs_max", Symbol: "V_GS,max", IGBT: "V_GE,max", Unit: "V", Help: "largest gate voltage in the record"},
+	{Key: "vgs_min", Symbol: "V_GS,min", IGBT: "V_GE,min", Unit: "V", Help: "smallest gate voltage in the record"},
+	{Key: "td_off", Symbol: "t_d(off)", Unit: "s", Edge: TurnOff, Help: "turn-off delay: gate 90 % to v 10 % (MOSFET) or to i 90 % (IGBT)"},
+	{Key: "t_rise_v", Symbol: "t_rv", Unit: "s", Edge: TurnOff, Text: true, Help: "voltage rise at turn-off, 10 to 90 % of the bus"},
+	{Key: "t_fall_i", Symbol: "t_fi", Unit: "s", Edge: TurnOff, Text: true, Help: "current fall at turn-off, 90 to 10 % of the load current"},
+	{Key: "dvdt_off", Symbol: "dv/dt_off", Unit: "V/s", Edge: TurnOff, Text: true, Help: "average slope of v between 10 and 90 % of the bus at turn-off"},
+	{Key: "dvdt_off_max", Symbol: "dv/dt_off,max", Unit: "V/s", Edge: TurnOff, Help: "steepest local fit to v at turn-off"},
+	{Key: "didt_off", Symbol: "di/dt_off", Unit: "A/s", Edge: TurnOff, Text: true, Help: "average slope of i between 90 and 10 % of the load current at turn-off, as magnitude"},
+	{Key: "didt_off_max", Symbol: "di/dt_off,max", Unit: "A/s", Edge: TurnOff, Help: "steepest local fit to i at turn-off, as magnitude"},
+	{Key: "e_off", Symbol: "E_off", Unit: "J", Edge: TurnOff, Text: true, Help: "turn-off energy at the sense points over the named window"},
+	{Key: "v_peak", Symbol: "V_peak", Unit: "V", Edge: TurnOff, Text: true, Help: "largest voltage after turn-off"},
+	{Key: "v_overshoot", Symbol: "V_os", Unit: "1", Edge: TurnOff, Help: "(V_peak - V_bus,off) / V_bus,off"},
+	{Key: "td_on", Symbol: "t_d(on)", Unit: "s", Edge: TurnOn, Help: "turn-on delay: gate 10 % to v 90 % (MOSFET) or to i 10 % (IGBT)"},
+	{Key: "t_rise_i", Symbol: "t_ri", Unit: "s", Edge: TurnOn, Text: true, Help: "current rise at turn-on, 10 to 90 % of the load current"},
+	{Key: "t_fall_v", Symbol: "t_fv", Unit: "s", Edge: TurnOn, Text: true, Help: "voltage fall at turn-on, 90 to 10 % of the bus, from the first crossing"},
+	{Key: "t_fall_v.after-i90", Symbol: "t_fv,after-i90", Unit: "s", Edge: TurnOn, Help: "voltage fall at turn-on without the L di/dt dip: from the last 90 % crossing after i has passed 90 %"},
+	{Key: "dvdt_on", Symbol: "dv/dt_on", Unit: "V/s", Edge: TurnOn, Text: true, Help: "average slope of v between 90 and 10 % of the bus at turn-on, as magnitude"},
+	{Key: "dvdt_on.after-i90", Symbol: "dv/dt_on,after-i90", Unit: "V/s", Edge: TurnOn, Help: "the same without the L di/dt dip"},
+	{Key: "dvdt_on_max", Symbol: "dv/dt_on,max", Unit: "V/s", Edge: TurnOn, Help: "steepest local fit to v at turn-on, as magnitude"},
+	{Key: "didt_on", Symbol: "di/dt_on", Unit: "A/s", Edge: TurnOn, Text: true, Help: "average slope of i between 10 and 90 % of the load current at turn-on"},
+	{Key: "didt_on_max", Symbol: "di/dt_on,max", Unit: "A/s", Edge: TurnOn, Help: "steepest local fit to i at turn-on"},
+	{Key: "e_on", Symbol: "E_on", Unit: "J", Edge: TurnOn, Text: true, Help: "turn-on energy at the sense points over the named window"},
+	{Key: "i_peak", Symbol: "I_peak", Unit: "A", Edge: TurnOn, Text: true, Help: "largest current from i 90 % to the later of v 10 % and the first return of i to the load current"},
+	{Key: "i_overshoot", Symbol: "I_os", Unit: "1", Edge: TurnOn, Help: "(I_peak - I_on) / I_on"},
+	{Key: "l_load", Symbol: "L_load", Unit: "H", Help: "load inductance from the ramp of the first pulse"},
+	{Key: "load_bend", Symbol: "bend_load", Unit: "1", Help: "departure of that ramp from a straight line: relative change of its slope from start to end"},
+}
+
+// FindColumn returns the column of that key. A key of a named window, such as
+// "e_on.i10-v10", has the column of its stem.
+func FindColumn(key string) (Column, bool) {
+	for _, c := range Columns {
+		if c.Key == key {
+			return c, true
+		}
+	}
+	for i, r := range key {
+		if r == '.' {
+			return FindColumn(key[:i])
+		}
+	}
+	return Column{}, false
+}

@@ -1,0 +1,173 @@
+// Package result holds what a measurement leaves behind, as plain data: shots,
+// events, measurements, definitions and the one list of columns. It computes
+// nothing and imports waveform only, so that every renderer can stand on it.
+package result
+
+import "slewbook/waveform"
+
+// Schema is the version of the machine-readable output.
+const Schema = 1
+
+// Role says what a channel carries. The same roles serve for IGBTs, where
+// vds, id, vgs mean vce, ic, vge.
+type Role string
+
+// Roles of channels.
+const (
+	Vds      Role = "vds"       // drain-source voltage of the device under test
+	Id       Role = "id"        // its drain current
+	Vgs      Role = "vgs"       // its gate-source voltage
+	IL       Role = "il"        // load current
+	VOther   Role = "v_other"   // voltage of the freewheeling device
+	VgsOther Role = "vgs_other" // its gate voltage
+	IOther   Role = "i_other"   // its current
+	Ig       Role = "ig"        // gate current of the device under test
+)
+
+// Roles lists all roles, the main ones first.
+var Roles = []Role{Vds, Id, Vgs, IL, VOther, VgsOther, IOther, Ig}
+
+// Unit returns the SI unit that a channel of this role must have.
+func (r Role) Unit() string {
+	switch r {
+	case Id, IL, IOther, Ig:
+		return "A"
+	}
+	return "V"
+}
+
+// Edge is one of the two kinds of switching event.
+type Edge string
+
+// The two edges.
+const (
+	TurnOn  Edge = "turn-on"
+	TurnOff Edge = "turn-off"
+)
+
+// Event is one switching event found in a record.
+type Event struct {
+	Edge  Edge
+	Pulse int     // number of the pulse, from 1; 0 if it is not known
+	T     float64 // when v passes half the bus, on the capture's axis [s]
+	Basis string  // which signals agreed on it, for people
+}
+
+// Measurement is one quantity of one shot.
+type Measurement struct {
+	Key        string            // from Columns
+	Unit       string            // SI base unit
+	Value      float64           // NaN if it could not be read
+	U          float64           // standard uncertainty (k = 1) [Unit], NaN until it is computed
+	Over       waveform.Interval // the interval it was read on; NaN where there is none
+	Definition string            // how: name of the window or levels
+	Warnings   []waveform.Warning
+}
+
+// Mark is a place on a trace at which a level was crossed or an extreme was
+// found; figures draw it.
+type Mark struct {
+	Role  Role
+	Label string  // "i 10 %", "v peak"
+	T     float64 // [s]
+	Y     float64 // [unit of the role]
+}
+
+// EdgeMarks is what was read off around one edge, for figures.
+type EdgeMarks struct {
+	Edge   Edge
+	Pulse  int
+	T      float64           // as in the event [s]
+	Bus    float64           // base of the voltage levels [V]
+	Load   float64           // base of the current levels [A]
+	Window waveform.Interval // the energy window
+	Name   string            // its name
+	Energy float64           // energy in the window [J]
+	Marks  []Mark
+}
+
+// Correction is one thing that was done to a channel before anything was
+// read, with what it does to the energies. NaN where it has no effect to tell.
+type Correction struct {
+	Channel Role
+	Kind    string  // "scale", "invert", "offset", "delay", "zero"
+	Value   float64 // what was taken off, or the factor
+	Unit    string
+	Over    waveform.Interval // the quiet interval it was found on, zero if given
+	EOn     float64           // change of e_on that it caused [J]
+	EOff    float64           // change of e_off that it caused [J]
+	Text    string
+}
+
+// Condition is one item of the test-condition record: a number with a unit, or
+// words.
+type Condition struct {
+	Key   string  // "rg_on", "tj", "device"
+	Value float64 // NaN if it is words
+	Unit  string
+	Text  string // as written
+}
+
+// Channel is what is known of one trace of a capture.
+type Channel struct {
+	Name      string
+	Unit      string
+	Role      Role    // "" if none
+	Basis     string  // how the role was decided
+	Sure      float64 // how sure that is, 0 to 1
+	First     float64
+	Last      float64
+	Min       float64 // of the finite samples
+	Max       float64
+	OverRange int // samples over range
+	Points    int
+	T0        float64 // [s]
+	Dt        float64 // [s]
+}
+
+// Look is what a capture holds, without measuring anything.
+type Look struct {
+	Capture  string
+	Files    []string
+	Layout   string
+	Points   int
+	T0       float64 // [s]
+	Dt       float64 // [s]
+	Segments int
+	Channels []Channel
+	Header   []waveform.Field
+	Warnings []waveform.Warning
+	Err      error // why it could not be read, nil if it could
+}
+
+// Shot is the result for one capture: a row of the table.
+type Shot struct {
+	Capture     string
+	Files       []string
+	SHA256      []string
+	Conditions  []Condition
+	Version     string // of slewbook
+	Settings    string // hash of all that shaped the numbers
+	Events      []Event
+	Quantities  []Measurement // in the order of Columns
+	Corrections []Correction
+	Edges       []EdgeMarks
+	Warnings    []waveform.Warning
+	Err         error // why it was refused or failed, nil if it was measured
+
+	// Traces are the corrected traces that the quantities were read from, by
+	// role, for figures. Whoever keeps many shots drops them first.
+	Traces map[Role]*waveform.Trace
+	// Raw holds the traces before correction where they differ.
+	Raw map[Role]*waveform.Trace
+}
+
+// Quantity returns the measurement of that key, nil if there is none.
+func (s *Shot) Quantity(key string) *Measurement {
+	for i := range s.Quantities {
+		if s.Quantities[i].Key == key {
+			return &s.Quantities[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,71 @@
+package waveform
+
+// Code names a kind of caveat. The list is closed: a new code needs a line
+// here, in Codes, and in the README's table.
+type Code string
+
+// Codes of reading.
+const (
+	TimeRounded      Code = "time-rounded"
+	TimeRepeated     Code = "time-repeated"
+	IntervalConflict Code = "interval-conflict"
+	Gap              Code = "gap"
+	UnevenSteps      Code = "uneven-steps"
+	Resampled        Code = "resampled"
+	OverRange        Code = "over-range"
+	FlatTop          Code = "flat-top"
+	MissingSamples   Code = "missing-samples"
+	RowTorn          Code = "row-torn"
+	RecordLength     Code = "record-length"
+	NoNames          Code = "no-names"
+	NoUnits          Code = "no-units"
+	ChannelEmpty     Code = "channel-empty"
+	ChannelText      Code = "channel-text"
+	PeakDetect       Code = "peak-detect"
+	TrailingBytes    Code = "trailing-bytes"
+)
+
+// Codes of measuring.
+const (
+	RoleGuess         Code = "role-guess"
+	Polarity          Code = "polarity"
+	SingleEdge        Code = "single-edge"
+	WindowInverted    Code = "window-inverted"
+	Recrossed         Code = "recrossed"
+	ClippedWindow     Code = "clipped-window"
+	DipInWindow       Code = "dip-in-window"
+	SettleShort       Code = "settle-short"
+	NoBaseline        Code = "no-baseline"
+	CommonMode        Code = "common-mode"
+	NotDoublePulse    Code = "not-double-pulse"
+	DelayUnknown      Code = "delay-unknown"
+	DelaySuspect      Code = "delay-suspect"
+	EnergyUncertain   Code = "energy-uncertain"
+	EnergyImplausible Code = "energy-implausible"
+	BusSag            Code = "bus-sag"
+	LoadBend          Code = "load-bend"
+	FewSamples        Code = "few-samples"
+	FewBits           Code = "few-bits"
+	Bandwidth         Code = "bandwidth"
+	RingGrowing       Code = "ring-growing"
+)
+
+// Codes is the closed list in the order of the manual.
+var Codes = []Code{
+	TimeRounded, TimeRepeated, IntervalConflict, Gap, UnevenSteps, Resampled,
+	OverRange, FlatTop, MissingSamples, RowTorn, RecordLength, NoNames, NoUnits,
+	ChannelEmpty, ChannelText, PeakDetect, TrailingBytes,
+	RoleGuess, Polarity, SingleEdge, WindowInverted, Recrossed, ClippedWindow,
+	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
+	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
+	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
+}
+
+// Warning qualifies a result: the number stands, with this caveat; or it is
+// missing, for this reason. A capture or shot with nothing wrong has none.
+type Warning struct {
+	Code    Code
+	Channel string   // name of the trace or role concerned, "" for the whole capture
+	Over    Interval // where, zero if everywhere
+	Text    string   // a sentence for people
+}
