@@ -48,6 +48,10 @@ const (
 	FewBits           Code = "few-bits"
 	Bandwidth         Code = "bandwidth"
 	RingGrowing       Code = "ring-growing"
+	// Ours, beyond the first list:
+	NotInRecord     Code = "not-in-record"     // the edge, channel or stretch that the quantity needs is not there
+	LevelNotReached Code = "level-not-reached" // the signal does not pass the level that defines the quantity
+	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
 )
 
 // Codes is the closed list in the order of the manual.
@@ -59,6 +63,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
+	NotInRecord, LevelNotReached, NoLoad,
 }
 
 // Warning qualifies a result: the number stands, with this caveat; or it is

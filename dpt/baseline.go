@@ -1,0 +1,47 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// minQuiet is the fewest samples that a zero is read from.
+const minQuiet = 20
+
+// zero reads the current's zero while the device blocks: before the first
+// pulse where the record holds it, since later a tail or a leak may flow, else
+// in the first gap. It returns the zero, how far the zero read in the last other
+// blocking stay is from it, and a warning where there is no quiet stretch.
+func (r *record) zero(method waveform.LevelMethod) (z state, drift float64, w *waveform.Warning) {
+	z = state{level: math.NaN()}
+	drift = math.NaN()
+	swing := 0.0
+	for _, y := range r.i.Y {
+		if a := math.Abs(y); !math.IsInf(y, 0) && a > swing {
+			swing = a
+		}
+	}
+	for k := range len(r.events) + 1 {
+		blocking := k > 0 && r.events[k-1].Edge == result.TurnOff || k == 0 && r.events[0].Edge == result.TurnOn
+		if !blocking {
+			continue
+		}
+		s := r.rest(r.i, k, swing, method)
+		if len(r.i.Samples(s.over)) < minQuiet || math.IsNaN(s.level) {
+			continue
+		}
+		if math.IsNaN(z.level) {
+			z = s
+		} else {
+			drift = s.level - z.level
+		}
+	}
+	if math.IsNaN(z.level) {
+		w = &waveform.Warning{Code: waveform.NoBaseline, Channel: string(result.Id),
+			Text: fmt.Sprintf("no stretch of %d samples in which the device blocks and the current is at rest: the zero of the current is taken as the file gives it", minQuiet)}
+	}
+	return z, drift, w
+}

@@ -1,0 +1,79 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// recrossTol is the relative change of an energy from which a later crossing
+// of the end level is told.
+const recrossTol = 0.01
+
+// energy reads ∫ v·i dt over a named window [J]: terminal energy at the sense
+// points, with the charge of capacitances in it.
+func (e *edge) energy(w result.Window) reading {
+	q := reading{value: math.NaN(), over: nowhere, def: w.Name}
+	from, warn := e.crossing(w.Start)
+	if warn != nil {
+		q.warn(warn)
+		return q
+	}
+	to := from + w.Duration
+	if w.Duration <= 0 {
+		if to, warn = e.crossing(w.End); warn != nil {
+			q.warn(warn)
+			return q
+		}
+	}
+	q.over = waveform.Interval{From: from, To: to}
+	if to < from {
+		q.warn(e.inverted(w.Start, w.End, q.over))
+		return q
+	}
+	q.value = waveform.ProductIntegral(e.v, e.i, q.over)
+	if math.IsNaN(q.value) {
+		q.warn(e.voided(q.over))
+		return q
+	}
+	if q.value < 0 {
+		q.warn(&waveform.Warning{Code: waveform.EnergyImplausible, Over: q.over,
+			Text: fmt.Sprintf("a negative energy (%.4g J) is no loss: look at the sign of the channels, their zero, the delay between them and swapped channels, in this order", q.value)})
+	}
+	if w.Duration <= 0 {
+		q.warn(e.recrossed(w, q))
+	}
+	return q
+}
+
+// voided tells why the energy over iv has no value.
+func (e *edge) voided(iv waveform.Interval) *waveform.Warning {
+	for _, tr := range []*waveform.Trace{e.v, e.i} {
+		lo, hi := tr.Indices(iv)
+		for k := lo; k < hi; k++ {
+			if y := tr.Y[k]; y-y != 0 {
+				return &waveform.Warning{Code: waveform.ClippedWindow, Channel: tr.Name, Over: iv,
+					Text: fmt.Sprintf("trace %q is over range or missing at %s, inside the window", tr.Name, at(tr.Time(k)))}
+			}
+		}
+	}
+	return &waveform.Warning{Code: waveform.NotInRecord, Over: iv,
+		Text: fmt.Sprintf("the window from %s to %s reaches out of the record", at(iv.From), at(iv.To))}
+}
+
+// recrossed warns where the end level is passed again later and the energy up
+// to the last crossing differs.
+func (e *edge) recrossed(w result.Window, q reading) *waveform.Warning {
+	last := e.lastCrossing(w.End, waveform.Interval{From: q.over.To, To: part(e.search, 0, 0.9).To})
+	if !(last > q.over.To) {
+		return nil
+	}
+	later := waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: q.over.From, To: last})
+	if !(math.Abs(later-q.value) > recrossTol*math.Abs(q.value)) {
+		return nil
+	}
+	return &waveform.Warning{Code: waveform.Recrossed, Channel: string(w.End.Signal), Over: waveform.Interval{From: q.over.To, To: last},
+		Text: fmt.Sprintf("%s is passed again up to %s: %.4g J to the first crossing, %.4g J to the last", w.End, at(last), q.value, later)}
+}

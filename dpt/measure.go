@@ -1,0 +1,153 @@
+package dpt
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"slewbook/dpt/condition"
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// Measure reads every quantity of one capture. The shot is returned in any
+// case, with its identity and whatever was found; its Err says why it was
+// refused, which the error repeats. Options must be valid.
+func Measure(c *waveform.Capture, opt Options) (result.Shot, error) {
+	shot := result.Shot{
+		Capture:    c.Name,
+		Files:      c.Files,
+		SHA256:     c.SHA256,
+		Conditions: opt.Conditions,
+		Version:    opt.Version,
+		Settings:   opt.hash(),
+		Warnings:   append([]waveform.Warning(nil), c.Warnings...),
+	}
+	shot.Err = measure(c, opt, &shot)
+	return shot, shot.Err
+}
+
+func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
+	if err := c.Check(); err != nil {
+		return err
+	}
+	r, err := newRecord(c, opt, shot)
+	if err != nil {
+		return err
+	}
+	if err := r.findEvents(); err != nil {
+		return err
+	}
+	if w := r.polarity(opt.Level); w != nil {
+		shot.Warnings = append(shot.Warnings, *w)
+		return errors.New(w.Text)
+	}
+	z := r.takeZero(opt, shot)
+	m := &measurer{r: r, opt: opt, shot: shot}
+	m.run()
+	shot.Events = r.events
+	m.zeroEffect(z)
+	shot.Traces = map[result.Role]*waveform.Trace{result.Vds: r.v, result.Id: r.i}
+	if r.g != nil {
+		shot.Traces[result.Vgs] = r.g
+	}
+	return nil
+}
+
+// newRecord gives roles to the traces and applies what the set-up says.
+func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, error) {
+	sources := map[result.Role]string{}
+	for role, ch := range opt.Channels {
+		sources[role] = ch.Source
+	}
+	roles, err := assignRoles(c, sources)
+	if err != nil {
+		return nil, err
+	}
+	r := &record{}
+	raw := map[result.Role]*waveform.Trace{}
+	for _, a := range roles {
+		if a.sure < 0.9 {
+			shot.Warnings = append(shot.Warnings, waveform.Warning{Code: waveform.RoleGuess, Channel: a.trace.Name,
+				Text: fmt.Sprintf("trace %q is taken for %s: %s; say so in a set-up file", a.trace.Name, a.role, a.basis)})
+		}
+		tr := a.trace
+		if ch, ok := opt.Channels[a.role]; ok {
+			tr = condition.Apply(tr, ch.Channel)
+		} else {
+			tr = condition.Apply(tr, condition.AsRead())
+		}
+		raw[a.role] = a.trace
+		shot.Corrections = append(shot.Corrections, corrections(a.role, tr)...)
+		switch a.role {
+		case result.Vds:
+			r.v = tr
+		case result.Id:
+			r.i = tr
+		case result.Vgs:
+			r.g = tr
+		}
+	}
+	shot.Raw = raw
+	for _, need := range []struct {
+		role result.Role
+		tr   *waveform.Trace
+	}{{result.Vds, r.v}, {result.Id, r.i}} {
+		if need.tr == nil {
+			return nil, fmt.Errorf("no trace could be given the role %s; the capture has %s; name the trace with channel.%s.source in a set-up file",
+				need.role, quotedNames(c), need.role)
+		}
+		if _, _, ok := finiteSpan(need.tr); !ok {
+			return nil, fmt.Errorf("%s (trace %q) holds no number but one value or none: nothing can be measured on it", need.role, need.tr.Name)
+		}
+	}
+	if r.span().Duration() <= 0 {
+		return nil, fmt.Errorf("the traces of vds and id have no stretch of time in common")
+	}
+	if err := r.swapped(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func finiteSpan(tr *waveform.Trace) (lo, hi float64, ok bool) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, y := range tr.Y {
+		if y-y == 0 {
+			lo, hi = min(lo, y), max(hi, y)
+		}
+	}
+	return lo, hi, hi > lo
+}
+
+// corrections lists the steps on a trace for the result.
+func corrections(role result.Role, tr *waveform.Trace) []result.Correction {
+	var out []result.Correction
+	for _, s := range tr.Steps {
+		out = append(out, result.Correction{Channel: role, Kind: s.Kind, Value: s.Value, Unit: s.Unit, EOn: math.NaN(), EOff: math.NaN(), Text: s.Text})
+	}
+	return out
+}
+
+// takeZero takes the zero off the current unless it is to be kept, and returns
+// it; its level is NaN if there is none.
+func (r *record) takeZero(opt Options, shot *result.Shot) state {
+	z, drift, w := r.zero(opt.Level)
+	if w != nil {
+		shot.Warnings = append(shot.Warnings, *w)
+		return z
+	}
+	text := fmt.Sprintf("zero of id read from %s to %s", at(z.over.From), at(z.over.To))
+	if !math.IsNaN(drift) {
+		text += fmt.Sprintf("; in the last other blocking stretch it is %.3g A off that", drift)
+	}
+	kind := "zero"
+	if opt.KeepZero {
+		kind, text = "zero-kept", text+"; left in, as asked"
+	} else {
+		r.i = condition.Zero(r.i, z.level, z.over)
+	}
+	shot.Corrections = append(shot.Corrections, result.Correction{Channel: result.Id, Kind: kind, Value: z.level, Unit: "A",
+		Over: z.over, EOn: math.NaN(), EOff: math.NaN(), Text: text})
+	return z
+}

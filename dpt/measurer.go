@@ -1,0 +1,462 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// measurer reads the quantities of one record into a shot.
+type measurer struct {
+	r       *record
+	opt     Options
+	shot    *result.Shot
+	off, on *edge   // nil where the record has none to measure
+	full    float64 // largest load current at any edge [A], to judge "no load" by
+	read    map[string]reading
+}
+
+// Short names for the limits that the definitions are made of.
+func v(percent float64) result.Limit { return result.Limit{Signal: result.Vds, Percent: percent} }
+func i(percent float64) result.Limit { return result.Limit{Signal: result.Id, Percent: percent} }
+func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, Percent: percent} }
+
+func (m *measurer) run() {
+	m.read = map[string]reading{}
+	m.pickEdges()
+	m.gateLevels()
+	m.turnOff()
+	m.turnOn()
+	m.loadRamp()
+	for _, c := range result.Columns {
+		m.emit(c.Key, c.Unit)
+		if m.opt.AllWindows && (c.Key == "e_off" || c.Key == "e_on") {
+			for _, w := range result.Windows {
+				if w.Edge == c.Edge {
+					m.emit(c.Key+"."+w.Name, c.Unit)
+				}
+			}
+		}
+	}
+}
+
+func (m *measurer) emit(key, unit string) {
+	q, ok := m.read[key]
+	if !ok {
+		panic("dpt: no reading for the column " + key)
+	}
+	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
+		Key: key, Unit: unit, Value: q.value, U: math.NaN(), Over: q.over, Definition: q.def, Warnings: q.warnings})
+}
+
+// pickEdges chooses the turn-off and the turn-on to be measured, and reads all
+// edges' load currents on the way, since what is "no load" shows only among
+// them.
+func (m *measurer) pickEdges() {
+	var offs, ons []*edge
+	for k := range m.r.events {
+		e := m.r.newEdge(k, m.opt.Level)
+		if e.kind == result.TurnOff {
+			offs = append(offs, e)
+		} else {
+			ons = append(ons, e)
+		}
+		if e.load > m.full {
+			m.full = e.load
+		}
+		// The first crossing of half the bus is the event's instant.
+		if t, w := e.crossing(v(50)); w == nil {
+			m.r.events[k].T = t
+		}
+		m.r.events[k].Basis = e.basis()
+	}
+	m.off = pick(offs, m.opt.PulseOff, 0)
+	m.on = pick(ons, m.opt.PulseOn, 2)
+	m.full = max(m.full, 0)
+	if pulses := max(len(offs), len(ons)); pulses < 2 {
+		has := fmt.Sprintf("%d turn-off and %d turn-on", len(offs), len(ons))
+		m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: waveform.SingleEdge,
+			Text: "the record is no whole double pulse: it holds " + has})
+	}
+}
+
+// pick returns the edge of the pulse asked for; without such a wish the first
+// one whose pulse is not known to come before the given one. For a turn-on a
+// first pulse alone has to do: whether it carries load shows in its current.
+func pick(edges []*edge, asked, from int) *edge {
+	for _, e := range edges {
+		if asked > 0 && e.pulse == asked || asked == 0 && (e.pulse == 0 || e.pulse >= from) {
+			return e
+		}
+	}
+	if asked == 0 && len(edges) > 0 {
+		return edges[0]
+	}
+	return nil
+}
+
+// basis tells for people which signals agreed on an event.
+func (e *edge) basis() string {
+	s := fmt.Sprintf("vds passes %.3g V", e.bus.level/2)
+	if e.g != nil {
+		limit := g(10)
+		if e.kind == result.TurnOff {
+			limit = g(90)
+		}
+		if t, w := e.crossing(limit); w == nil {
+			if tv, w := e.crossing(v(50)); w == nil {
+				s += fmt.Sprintf(", %.3g ns after the %s", (tv-t)*1e9, limit)
+			}
+		} else {
+			s += "; the gate shows no command for it"
+		}
+	}
+	if e.load == e.load {
+		s += fmt.Sprintf("; load current %.3g A", e.load)
+	}
+	return s
+}
+
+// absent gives the same reason to all quantities of an edge that cannot be
+// measured.
+func (m *measurer) absent(kind result.Edge, w *waveform.Warning) {
+	for _, c := range result.Columns {
+		if c.Edge == kind {
+			m.setMissing(c.Key, w)
+		}
+	}
+	for _, win := range result.Windows {
+		if win.Edge == kind {
+			m.setMissing(energyKey(kind)+"."+win.Name, w)
+		}
+	}
+}
+
+func (m *measurer) setMissing(key string, w *waveform.Warning) {
+	if _, ok := m.read[key]; !ok {
+		m.read[key] = missing("", w)
+	}
+}
+
+func energyKey(kind result.Edge) string {
+	if kind == result.TurnOff {
+		return "e_off"
+	}
+	return "e_on"
+}
+
+func (m *measurer) notInRecord(kind result.Edge, asked int) *waveform.Warning {
+	text := fmt.Sprintf("the record holds no %s", kind)
+	if asked > 0 {
+		text = fmt.Sprintf("the record holds no %s of pulse %d", kind, asked)
+	}
+	return &waveform.Warning{Code: waveform.NotInRecord, Text: text}
+}
+
+// level reads a settled level.
+func level(s state, def string) reading {
+	q := reading{value: s.level, over: s.over, def: def}
+	if math.IsNaN(s.level) {
+		q.over = nowhere
+		q.warn(&waveform.Warning{Code: waveform.NotInRecord, Over: s.over,
+			Text: "there is no stretch at rest, or it holds samples that are over range or missing"})
+	}
+	return q
+}
+
+func (m *measurer) turnOff() {
+	if m.off == nil {
+		m.absent(result.TurnOff, m.notInRecord(result.TurnOff, m.opt.PulseOff))
+		return
+	}
+	e := m.off
+	m.read["v_bus_off"] = level(e.bus, "level at rest after the turn-off, "+string(m.opt.Level))
+	m.settle(e)
+	m.read["v_peak"] = e.peak(result.Vds, waveform.Interval{From: e.search.From, To: e.search.To}, "largest sample up to the next event")
+	m.read["v_overshoot"] = ratio(m.read["v_peak"], m.read["v_bus_off"])
+	rise := e.duration(v(10), v(90))
+	m.read["t_rise_v"] = rise
+	m.read["dvdt_off"] = average(rise, e.bus.level, 80)
+	m.read["dvdt_off_max"] = e.steepest(result.Vds, rise)
+	if w := e.noLoad(m.full); w != nil {
+		m.absent(result.TurnOff, w)
+		return
+	}
+	m.read["i_off"] = m.loadCurrent(e)
+	m.read["td_off"] = e.duration(g(90), v(10))
+	if m.opt.Device == IGBT {
+		m.read["td_off"] = e.duration(g(90), i(90))
+	}
+	fall := e.duration(i(90), i(10))
+	m.read["t_fall_i"] = fall
+	m.read["didt_off"] = average(fall, e.load, 80)
+	m.read["didt_off_max"] = e.steepest(result.Id, fall)
+	m.energies(e, m.opt.WindowOff)
+	m.mark(e, m.opt.WindowOff, v(10), v(90), i(90), i(10))
+}
+
+func (m *measurer) turnOn() {
+	if m.on == nil {
+		m.absent(result.TurnOn, m.notInRecord(result.TurnOn, m.opt.PulseOn))
+		return
+	}
+	e := m.on
+	m.read["v_bus_on"] = level(e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
+	fall := e.duration(v(90), v(10))
+	if w := e.noLoad(m.full); w != nil {
+		m.read["t_fall_v"] = fall
+		m.read["dvdt_on"] = average(fall, e.bus.level, 80)
+		m.read["dvdt_on_max"] = e.steepest(result.Vds, fall)
+		m.absent(result.TurnOn, w)
+		return
+	}
+	m.read["i_on"] = m.loadCurrent(e)
+	m.read["td_on"] = e.duration(g(10), v(90))
+	if m.opt.Device == IGBT {
+		m.read["td_on"] = e.duration(g(10), i(10))
+	}
+	rise := e.duration(i(10), i(90))
+	m.read["t_rise_i"] = rise
+	m.read["didt_on"] = average(rise, e.load, 80)
+	m.read["didt_on_max"] = e.steepest(result.Id, rise)
+	m.voltageFall(e, fall)
+	m.energies(e, m.opt.WindowOn)
+	m.read["i_peak"] = e.currentPeak()
+	m.read["i_overshoot"] = ratio(m.read["i_peak"], m.read["i_on"])
+	m.mark(e, m.opt.WindowOn, i(10), i(90), v(90), v(10))
+}
+
+// voltageFall reads the voltage fall from its first crossing, and without the
+// L·di/dt dip: from i 90 % where v is through 90 % before that.
+func (m *measurer) voltageFall(e *edge, fall reading) {
+	after := fall
+	after.warnings = nil
+	after.def = "v 90 % to v 10 %, not before i 90 %"
+	i90, w := e.crossing(i(90))
+	if math.IsNaN(fall.value) || w != nil {
+		after.value = math.NaN()
+		after.over = nowhere
+		after.warn(w, firstWarning(fall))
+	} else if i90 > fall.over.From {
+		fall.warn(&waveform.Warning{Code: waveform.DipInWindow, Channel: string(result.Vds), Over: waveform.Interval{From: fall.over.From, To: i90},
+			Text: fmt.Sprintf("v passes 90 %% while the current still rises, so the L·di/dt dip is in the time: %.4g ns from v 90 %%, %.4g ns from i 90 %%", fall.value*1e9, (fall.over.To-i90)*1e9)})
+		after.over.From = i90
+		after.value = after.over.Duration()
+		if after.value < 0 {
+			after.warn(e.inverted(i(90), v(10), after.over))
+			after.value = math.NaN()
+		}
+	}
+	m.read["t_fall_v"] = fall
+	m.read["dvdt_on"] = average(fall, e.bus.level, 80)
+	m.read["dvdt_on_max"] = e.steepest(result.Vds, fall)
+	m.read["t_fall_v.after-i90"] = after
+	slope := after
+	slope.value = math.NaN()
+	if !math.IsNaN(after.value) {
+		// v at the start is what it is by then, not 90 %.
+		drop := e.v.At(after.over.From) - 0.1*e.bus.level
+		slope.value = drop / after.value
+		if !(slope.value > 0) || math.IsInf(slope.value, 0) {
+			slope.value = math.NaN()
+			slope.warn(&waveform.Warning{Code: waveform.FewSamples, Channel: string(result.Vds), Over: after.over,
+				Text: "v is at 10 % as soon as i is at 90 %: there is no fall to take a slope of"})
+		}
+	}
+	m.read["dvdt_on.after-i90"] = slope
+}
+
+// loadCurrent is the load current at an edge as a reading on the stretch that
+// the load line was fitted on.
+func (m *measurer) loadCurrent(e *edge) reading {
+	instant := "v passes half the bus"
+	if e.kind == result.TurnOn {
+		instant = "i passes half of it"
+	}
+	q := reading{value: e.load, over: e.line.over, def: "load line continued to when " + instant}
+	if n := e.line.line.N; n < minQuiet {
+		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Id), Over: e.line.over,
+			Text: fmt.Sprintf("the load's ramp is seen for %d samples only", n)})
+	}
+	if e.line.line.Residual > 0.05*math.Abs(e.load) {
+		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Id), Over: e.line.over,
+			Text: fmt.Sprintf("the current does not follow a straight ramp there: it is off by %.3g A (standard deviation)", e.line.line.Residual)})
+	}
+	return q
+}
+
+// settle warns where the voltage does not come to rest after the turn-off
+// within what is left of the record.
+func (m *measurer) settle(e *edge) {
+	late := part(e.bus.over, 0.5, 1)
+	early := part(e.bus.over, 0, 0.5)
+	a, b := waveform.Mean(e.v.Samples(early)), waveform.Mean(e.v.Samples(late))
+	spread := waveform.StdDev(e.v.Samples(late))
+	if math.Abs(a-b) > 0.01*math.Abs(b) || spread > 0.03*math.Abs(b) {
+		q := m.read["v_bus_off"]
+		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over,
+			Text: fmt.Sprintf("the voltage is not at rest there: its two halves differ by %.3g V, and it rings with %.3g V (standard deviation)", math.Abs(a-b), spread)})
+		m.read["v_bus_off"] = q
+	}
+}
+
+// ratio is (a - b)/b on the interval of a.
+func ratio(a, b reading) reading {
+	q := reading{value: (a.value - b.value) / b.value, over: a.over, def: "relative to the base"}
+	if math.IsNaN(q.value) {
+		q.over = nowhere
+		q.warn(firstWarning(a), firstWarning(b))
+	}
+	return q
+}
+
+func (m *measurer) energies(e *edge, name string) {
+	key := energyKey(e.kind)
+	for _, w := range result.Windows {
+		if w.Edge != e.kind {
+			continue
+		}
+		q := e.energy(w)
+		q.warn(e.energySampling(q)...)
+		m.read[key+"."+w.Name] = q
+		if w.Name == name {
+			m.read[key] = q
+		}
+	}
+}
+
+// energySampling warns where the product of v and i is made of few samples.
+func (e *edge) energySampling(q reading) []*waveform.Warning {
+	if math.IsNaN(q.value) {
+		return nil
+	}
+	if n := q.over.Duration() / e.i.Dt; n < 2*minEdgeSamples {
+		return []*waveform.Warning{{Code: waveform.FewSamples, Over: q.over, Text: fmt.Sprintf("only %.1f samples in the window", n)}}
+	}
+	return nil
+}
+
+// mark leaves what figures draw.
+func (m *measurer) mark(e *edge, window string, limits ...result.Limit) {
+	q := m.read[energyKey(e.kind)]
+	marks := result.EdgeMarks{Edge: e.kind, Pulse: e.pulse, T: m.r.events[e.index].T, Bus: e.bus.level, Load: e.load,
+		Window: q.over, Name: window, Energy: q.value}
+	for _, l := range limits {
+		if t, w := e.crossing(l); w == nil {
+			tr, _ := e.trace(l.Signal)
+			marks.Marks = append(marks.Marks, result.Mark{Role: l.Signal, Label: l.String(), T: t, Y: tr.At(t)})
+		}
+	}
+	peak, role, label := m.read["v_peak"], result.Vds, "v peak"
+	if e.kind == result.TurnOn {
+		peak, role, label = m.read["i_peak"], result.Id, "i peak"
+	}
+	if !math.IsNaN(peak.value) {
+		marks.Marks = append(marks.Marks, result.Mark{Role: role, Label: label, T: peak.over.From, Y: peak.value})
+	}
+	m.shot.Edges = append(m.shot.Edges, marks)
+}
+
+// gateLevels reads the settled gate levels and the extremes of the gate.
+func (m *measurer) gateLevels() {
+	keys := []string{"vgs_high", "vgs_low", "vgs_max", "vgs_min"}
+	if m.r.g == nil {
+		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vgs), Text: "no trace has the role vgs"}
+		for _, key := range keys {
+			m.read[key] = missing("", w)
+		}
+		return
+	}
+	high, low := state{level: math.NaN()}, state{level: math.NaN()}
+	swing := m.r.gHigh - m.r.gLow
+	for k := range len(m.r.events) + 1 {
+		on := k > 0 && m.r.events[k-1].Edge == result.TurnOn || k == 0 && m.r.events[0].Edge == result.TurnOff
+		if on && math.IsNaN(high.level) {
+			high = m.r.rest(m.r.g, k, swing, m.opt.Level)
+		}
+		if !on && math.IsNaN(low.level) {
+			low = m.r.rest(m.r.g, k, swing, m.opt.Level)
+		}
+	}
+	m.read["vgs_high"] = level(high, "level at rest while on, "+string(m.opt.Level))
+	m.read["vgs_low"] = level(low, "level at rest while off, "+string(m.opt.Level))
+	whole := m.r.g.Span()
+	m.read["vgs_max"] = gateExtreme(m.r.g, whole, waveform.Max, "largest sample of the record")
+	m.read["vgs_min"] = gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")
+}
+
+func gateExtreme(tr *waveform.Trace, iv waveform.Interval, extreme func(*waveform.Trace, waveform.Interval) (y, t float64), def string) reading {
+	y, t := extreme(tr, iv)
+	if math.IsNaN(y) {
+		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vgs), Over: iv,
+			Text: "a sample of the gate is over range or missing: its extremes are not known"})
+	}
+	return reading{value: y, over: waveform.Interval{From: t, To: t}, def: def}
+}
+
+// loadBendTol is the bend of the ramp from which it is worth a word, and must
+// stand out of its own noise.
+const loadBendTol = 0.10
+
+// loadRamp reads the load inductance from the ramp of the first pulse, and its
+// bend.
+func (m *measurer) loadRamp() {
+	// The first stay in which the device conducts, from a fifth of it on: the
+	// turn-on has rung out by then.
+	k := 0
+	if m.r.events[0].Edge == result.TurnOn {
+		k = 1
+	}
+	over := part(m.r.stay(k), 0.2, 1)
+	over.To = min(over.To, m.r.conducting(k, m.opt.Level).To)
+	l, bend := m.r.loadInductance(over, m.rampBus(k))
+	pulse := "the first pulse in the record"
+	ql := reading{value: l, over: over, def: "(v_bus - v)/(di/dt), ramp of " + pulse}
+	qb := reading{value: bend, over: over, def: "change of slope from start to end, ramp of " + pulse}
+	if len(m.r.i.Samples(over)) < minQuiet || !(l > 0) {
+		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over, Text: "there is no ramp of the load current to read it from"}
+		ql, qb = missing(ql.def, w), missing(qb.def, w)
+	} else if math.Abs(bend) > loadBendTol && math.Abs(bend) > 4*m.bendNoise(over) {
+		qb.warn(&waveform.Warning{Code: waveform.LoadBend, Channel: string(result.Id), Over: over,
+			Text: fmt.Sprintf("the slope of the load's ramp changes by %+.0f %% from start to end: up is saturation, down is resistance or a sagging bus", 100*bend)})
+	}
+	m.read["l_load"], m.read["load_bend"] = ql, qb
+}
+
+// rampBus returns the bus voltage that the load sees while the device conducts
+// in stay k: the level at rest before, when nothing flows yet, rather than the
+// one after, which has the freewheeling device's forward voltage on it.
+func (m *measurer) rampBus(k int) float64 {
+	n := k - 1
+	if n < 0 {
+		n = k + 1
+	}
+	if n > len(m.r.events) {
+		return math.NaN()
+	}
+	return m.r.rest(m.r.v, n, m.r.vHigh-m.r.vLow, m.opt.Level).level
+}
+
+// bendNoise is the standard deviation of the bend that noise of the current
+// alone would give: each half's slope has σ√12/(n^1.5 dt).
+func (m *measurer) bendNoise(over waveform.Interval) float64 {
+	line := waveform.FitLine(m.r.i, over)
+	n := float64(line.N) / 2
+	slope := line.Residual * math.Sqrt(12) / (math.Pow(n, 1.5) * m.r.i.Dt)
+	return 2 * math.Sqrt2 * slope / math.Abs(line.Slope)
+}
+
+// zeroEffect completes the correction of the zero with what it does to the
+// energies: -zero · ∫v dt over the window.
+func (m *measurer) zeroEffect(z state) {
+	for k := range m.shot.Corrections {
+		c := &m.shot.Corrections[k]
+		if c.Kind != "zero" && c.Kind != "zero-kept" {
+			continue
+		}
+		c.EOff = -z.level * waveform.Integral(m.r.v, m.read["e_off"].over)
+		c.EOn = -z.level * waveform.Integral(m.r.v, m.read["e_on"].over)
+	}
+}

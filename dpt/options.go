@@ -1,0 +1,130 @@
+// Package dpt measures double-pulse tests. Measure takes a capture through the
+// one path there is: roles, conditioning, events, zero, edges, quantities.
+package dpt
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"slewbook/dpt/condition"
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// Device is the kind of device under test, which decides what the delays mean.
+type Device string
+
+// Kinds of devices.
+const (
+	MOSFET Device = "mosfet"
+	IGBT   Device = "igbt"
+)
+
+// Channel says which trace has a role and what is still to be applied to it.
+type Channel struct {
+	Source string // name of the trace in the file, "" to find it
+	condition.Channel
+}
+
+// Options are all that shapes the numbers of a shot besides its capture.
+type Options struct {
+	Device     Device
+	Channels   map[result.Role]Channel
+	Conditions []result.Condition
+
+	PulseOff   int    // pulse whose turn-off is measured; 0 for the first in the record
+	PulseOn    int    // pulse whose turn-on is measured; 0 for the second pulse's
+	WindowOff  string // name of the energy window at turn-off
+	WindowOn   string // and at turn-on
+	AllWindows bool   // report every named window as well
+
+	KeepZero bool                 // leave the zero of the current as it is
+	Level    waveform.LevelMethod // how state levels are read
+
+	Version string `json:"-"` // of slewbook, for the result
+}
+
+// Defaults returns the options that hold without a set-up file: a MOSFET, the
+// turn-off of the first pulse from v 10 % to i 2 %, the turn-on of the second
+// from i 10 % to v 2 %, the current's zero taken off.
+func Defaults() Options {
+	return Options{Device: MOSFET, WindowOff: "v10-i2", WindowOn: "i10-v2", Level: waveform.Shorth}
+}
+
+// Validate tells what is wrong with the options.
+func (o Options) Validate() error {
+	if o.Device != MOSFET && o.Device != IGBT {
+		return fmt.Errorf("device kind %q is not known; expected %q or %q", o.Device, MOSFET, IGBT)
+	}
+	if _, ok := result.FindWindow(o.WindowOff, result.TurnOff); !ok {
+		return fmt.Errorf("no turn-off energy window is named %q; there are %s", o.WindowOff, windowNames(result.TurnOff))
+	}
+	if _, ok := result.FindWindow(o.WindowOn, result.TurnOn); !ok {
+		return fmt.Errorf("no turn-on energy window is named %q; there are %s", o.WindowOn, windowNames(result.TurnOn))
+	}
+	if o.PulseOff < 0 || o.PulseOn < 0 {
+		return fmt.Errorf("pulses are numbered from 1; got %d and %d", o.PulseOff, o.PulseOn)
+	}
+	if o.Level != waveform.Shorth && o.Level != waveform.HistogramMode {
+		return fmt.Errorf("level method %q is not known; expected %q or %q", o.Level, waveform.Shorth, waveform.HistogramMode)
+	}
+	return nil
+}
+
+func windowNames(edge result.Edge) string {
+	var names []string
+	for _, w := range result.Windows {
+		if w.Edge == edge {
+			names = append(names, w.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// SelectWindows sets the energy windows by name. A name that both edges know
+// sets both.
+func (o *Options) SelectWindows(names ...string) error {
+	for _, name := range names {
+		_, off := result.FindWindow(name, result.TurnOff)
+		_, on := result.FindWindow(name, result.TurnOn)
+		if !off && !on {
+			return fmt.Errorf("no energy window is named %q; at turn-off there are %s; at turn-on %s",
+				name, windowNames(result.TurnOff), windowNames(result.TurnOn))
+		}
+		if off {
+			o.WindowOff = name
+		}
+		if on {
+			o.WindowOn = name
+		}
+	}
+	return nil
+}
+
+// hash identifies all that shapes the numbers.
+func (o Options) hash() string {
+	// Marshalling writes maps in the order of their keys; nothing in the
+	// options can fail to marshal but a NaN, which JSON cannot hold.
+	type channel struct {
+		Source string
+		Values string
+	}
+	plain := o
+	plain.Channels, plain.Conditions = nil, nil
+	channels := map[result.Role]channel{}
+	for role, ch := range o.Channels {
+		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel)}
+	}
+	b, err := json.Marshal(struct {
+		Options  Options
+		Channels map[result.Role]channel
+	}{plain, channels})
+	if err != nil {
+		panic("dpt: options do not marshal: " + err.Error())
+	}
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:8])
+}

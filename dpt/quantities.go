@@ -1,0 +1,200 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// Fewer samples than this on a 10-90 % transition, and its times and energies
+// are of the order of the sampling error 1/N² and more.
+const minEdgeSamples = 5
+
+// reading is a measurement under way: a value with the interval it was read on
+// and what there is to say about it.
+type reading struct {
+	value    float64
+	over     waveform.Interval
+	def      string
+	warnings []waveform.Warning
+}
+
+func (q *reading) warn(ws ...*waveform.Warning) {
+	for _, w := range ws {
+		if w != nil {
+			q.warnings = append(q.warnings, *w)
+		}
+	}
+}
+
+// missing is a reading without a number, for a reason.
+func missing(def string, w *waveform.Warning) reading {
+	q := reading{value: math.NaN(), def: def, over: nowhere}
+	q.warn(w)
+	return q
+}
+
+var nowhere = waveform.Interval{From: math.NaN(), To: math.NaN()}
+
+// duration reads the time from one limit to the other, each at its first
+// crossing.
+func (e *edge) duration(from, to result.Limit) reading {
+	q := reading{value: math.NaN(), over: nowhere, def: fmt.Sprintf("%s to %s", from, to)}
+	a, wa := e.crossing(from)
+	b, wb := e.crossing(to)
+	q.warn(wa, wb)
+	if wa != nil || wb != nil {
+		return q
+	}
+	q.over = waveform.Interval{From: a, To: b}
+	if b < a {
+		q.warn(e.inverted(from, to, q.over))
+		return q
+	}
+	q.value = b - a
+	if from.Signal == to.Signal {
+		q.warn(e.sampling(from.Signal, q.over), e.restarted(from, to, q.over))
+	}
+	return q
+}
+
+// inverted says that an interval ends before it begins.
+func (e *edge) inverted(from, to result.Limit, iv waveform.Interval) *waveform.Warning {
+	return &waveform.Warning{Code: waveform.WindowInverted, Over: iv,
+		Text: fmt.Sprintf("%s (%s) comes %.3g ns before %s (%s): first suspect is the delay between the channels, which moves one against the other",
+			to, at(iv.To), (iv.From-iv.To)*1e9, from, at(iv.From))}
+}
+
+// sampling warns where a transition holds too few samples.
+func (e *edge) sampling(role result.Role, iv waveform.Interval) *waveform.Warning {
+	tr, _ := e.trace(role)
+	if n := iv.Duration() / tr.Dt; n < minEdgeSamples {
+		return &waveform.Warning{Code: waveform.FewSamples, Channel: string(role), Over: iv,
+			Text: fmt.Sprintf("only %.1f samples on this transition of %s; sample at %.2g GS/s or more", n, role, 2*minEdgeSamples/iv.Duration()*1e-9)}
+	}
+	return nil
+}
+
+// restarted warns where the first limit is passed again before the second one
+// is reached, so that a rule that restarts there would read another time.
+func (e *edge) restarted(from, to result.Limit, iv waveform.Interval) *waveform.Warning {
+	tr, _ := e.trace(from.Signal)
+	again := e.lastCrossing(from, iv)
+	if !(again-iv.From > tr.Dt) {
+		return nil
+	}
+	return &waveform.Warning{Code: waveform.Recrossed, Channel: string(from.Signal), Over: waveform.Interval{From: iv.From, To: again},
+		Text: fmt.Sprintf("%s is passed again at %s: %.4g ns from the first crossing, %.4g ns from the last one", from, at(again), iv.Duration()*1e9, (iv.To-again)*1e9)}
+}
+
+// average turns a duration between two percentages of base into the average
+// slope over it, as a magnitude.
+func average(q reading, base, percent float64) reading {
+	q.value = base * percent / 100 / q.value
+	if !(q.value > 0) || math.IsInf(q.value, 0) {
+		q.value = math.NaN()
+	}
+	return q
+}
+
+// steepest reads the steepest local fit to a signal between two instants, as a
+// magnitude: through a fifth of the samples there, and at least three.
+func (e *edge) steepest(role result.Role, base reading) reading {
+	tr, _ := e.trace(role)
+	if math.IsNaN(base.value) {
+		return missing("steepest local fit", firstWarning(base))
+	}
+	n := max(int(base.over.Duration()/tr.Dt/5), 3)
+	// The steepest part may lie a little outside of the 10-90 % interval.
+	pad := 0.1*base.over.Duration() + float64(n)*tr.Dt
+	l := waveform.SteepestFit(tr, waveform.Interval{From: base.over.From - pad, To: base.over.To + pad}, n, e.direction(role))
+	half := float64(n-1) / 2 * tr.Dt
+	q := reading{value: math.Abs(l.Slope), over: waveform.Interval{From: l.T - half, To: l.T + half},
+		def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
+	if math.IsNaN(q.value) {
+		q = missing("steepest local fit", &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: base.over,
+			Text: fmt.Sprintf("a sample of %s on the edge is over range or missing", role)})
+	}
+	return q
+}
+
+// firstWarning returns the first warning of a reading that has no value, so
+// that what is derived from it can give the same reason.
+func firstWarning(q reading) *waveform.Warning {
+	if len(q.warnings) == 0 {
+		return nil
+	}
+	return &q.warnings[0]
+}
+
+// peak reads the largest sample of a signal in an interval.
+func (e *edge) peak(role result.Role, iv waveform.Interval, def string) reading {
+	tr, _ := e.trace(role)
+	y, t := waveform.Max(tr, iv)
+	if math.IsNaN(y) {
+		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: iv,
+			Text: fmt.Sprintf("a sample of %s between %s and %s is over range or missing: its peak is not known", role, at(iv.From), at(iv.To))})
+	}
+	return reading{value: y, over: waveform.Interval{From: t, To: t}, def: def}
+}
+
+// currentPeak reads the largest current from i 90 % to the later of v 10 % and
+// the first return of the current to the load current.
+func (e *edge) currentPeak() reading {
+	const def = "largest sample from i 90 % to the later of v 10 % and the return of i to the load current"
+	from, w := e.crossing(result.Limit{Signal: result.Id, Percent: 90})
+	if w != nil {
+		return missing(def, w)
+	}
+	to, w := e.crossing(result.Limit{Signal: result.Vds, Percent: 10})
+	if back := e.loadReturn(from); !(to >= back) && !math.IsNaN(back) {
+		to, w = back, nil
+	}
+	if w != nil {
+		return missing(def, w)
+	}
+	if to < from { // with a skew v may be through before i is there
+		return missing(def, e.inverted(result.Limit{Signal: result.Id, Percent: 90}, result.Limit{Signal: result.Vds, Percent: 10},
+			waveform.Interval{From: from, To: to}))
+	}
+	return e.peak(result.Id, waveform.Interval{From: from, To: to}, def)
+}
+
+// loadReturn returns when the current, having risen above the load current
+// after t, first comes back to it; NaN if it does not rise above, or stays.
+func (e *edge) loadReturn(t float64) float64 {
+	lo, hi := e.i.Indices(waveform.Interval{From: t, To: e.search.To})
+	above := false
+	slope := e.line.line.Slope / (e.line.bus - e.line.vOn)
+	load := e.load // at the half crossing; from t on it follows the bus voltage
+	for k := lo; k < hi; k++ {
+		v := e.v.At(e.i.Time(k))
+		if !math.IsNaN(v) {
+			load += slope * (e.bus.level - v) * e.i.Dt
+		}
+		switch {
+		case e.i.Y[k] > load:
+			above = true
+		case above:
+			return e.i.Time(k)
+		case e.i.Time(k)-t > 0.5*e.search.Duration():
+			return math.NaN()
+		}
+	}
+	return math.NaN()
+}
+
+// noLoad warns where the edge carries no load current that its levels could be
+// percentages of.
+func (e *edge) noLoad(full float64) *waveform.Warning {
+	if e.load > 0.05*full {
+		return nil
+	}
+	text := fmt.Sprintf("the load current at this %s is %.3g A, against %.3g A at most in the record: percentages of it mean nothing", e.kind, e.load, full)
+	if math.IsNaN(e.load) {
+		text = fmt.Sprintf("the load current at this %s could not be read", e.kind)
+	}
+	return &waveform.Warning{Code: waveform.NoLoad, Channel: string(result.Id), Over: e.search, Text: text}
+}

@@ -1,0 +1,38 @@
+package dpt
+
+import (
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// record is a capture made ready to be measured: the corrected traces of the
+// three main roles, and the two states that v and the gate switch between.
+type record struct {
+	v, i, g *waveform.Trace // g is nil without a gate channel
+
+	vLow, vHigh float64 // states of v over the whole record [V]
+	gLow, gHigh float64 // states of the gate over the whole record [V]
+
+	events []result.Event
+	// moves[k] is when v passed the middle between its states at events[k],
+	// and how long it was on its way.
+	moves []waveform.Transition
+}
+
+// span is the stretch of time that all traces of the record cover.
+func (r *record) span() waveform.Interval {
+	iv := r.v.Span()
+	for _, tr := range []*waveform.Trace{r.i, r.g} {
+		if tr != nil {
+			s := tr.Span()
+			iv = waveform.Interval{From: max(iv.From, s.From), To: min(iv.To, s.To)}
+		}
+	}
+	return iv
+}
+
+// part returns the stretch of iv between the fractions a and b of it.
+func part(iv waveform.Interval, a, b float64) waveform.Interval {
+	d := iv.Duration()
+	return waveform.Interval{From: iv.From + a*d, To: iv.From + b*d}
+}

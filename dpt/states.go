@@ -1,0 +1,78 @@
+package dpt
+
+import (
+	"math"
+
+	"slewbook/waveform"
+)
+
+// state is a level that a channel rests at, and the stretch it was read on.
+type state struct {
+	level float64           // NaN if it could not be read
+	over  waveform.Interval // where
+	left  float64           // when the channel left it for the next edge [s], NaN if it never rested
+}
+
+// tolerances of a channel at rest: it is within this part of its swing, or
+// within so many standard deviations of its own noise, for this part of a stay.
+const (
+	restTol   = 0.02
+	restSigma = 4
+	restDwell = 0.01
+)
+
+// stay returns the stretch between event k-1 and event k, for k from 0 (before
+// the first event) to len(events) (after the last).
+func (r *record) stay(k int) waveform.Interval {
+	iv := r.span()
+	if k > 0 {
+		iv.From = r.moves[k-1].T
+	}
+	if k < len(r.moves) {
+		iv.To = r.moves[k].T
+	}
+	return iv
+}
+
+// rest reads the state in which a channel rests at the end of stay k. A first
+// reading over the later half, robust against what is not at rest there, gives
+// the band from which the channel departs for the next edge; the level is read
+// again from the middle of the stay to a tenth before that departure.
+func (r *record) rest(tr *waveform.Trace, k int, swing float64, method waveform.LevelMethod) state {
+	iv := r.stay(k)
+	late := part(iv, 0.5, 1)
+	if k == len(r.moves) {
+		return state{waveform.Level(tr.Samples(late), method), late, math.NaN()}
+	}
+	first := waveform.Level(tr.Samples(late), method)
+	left := r.departure(tr, k, func(float64) float64 { return first }, restTol*swing)
+	over := part(iv, 0.5, 0.9)
+	if left > late.From {
+		over = waveform.Interval{From: late.From, To: left - 0.1*(left-late.From)}
+	}
+	return state{waveform.Level(tr.Samples(over), method), over, left}
+}
+
+// departure returns the last instant before event k at which the channel was
+// still at rest: within tol of level, or of its noise, for the whole of a dwell
+// before it. Ringing that leads in and out of the band is no rest. It is NaN
+// if the channel never rests during the stay before the event.
+func (r *record) departure(tr *waveform.Trace, k int, level func(t float64) float64, tol float64) float64 {
+	iv := r.stay(k)
+	tol = max(math.Abs(tol), restSigma*pointNoise(tr.Samples(iv)))
+	// An edge may be under way when v passes its middle, and a channel that
+	// lags even begins later; the search walks back from there.
+	lo, hi := tr.Indices(iv)
+	need := max(int(restDwell*float64(hi-lo)), 3)
+	run := 0
+	for j := hi - 1; j >= lo; j-- {
+		if !(math.Abs(tr.Y[j]-level(tr.Time(j))) <= tol) {
+			run = 0
+			continue
+		}
+		if run++; run >= need {
+			return tr.Time(j + run - 1)
+		}
+	}
+	return math.NaN()
+}

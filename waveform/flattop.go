@@ -1,0 +1,103 @@
+package waveform
+
+import (
+	"math"
+	"slices"
+)
+
+// Run is a run of samples, First to Last inclusive.
+type Run struct {
+	First, Last int
+	Sign        int // +1 at the top, -1 at the bottom
+}
+
+// FlatTops finds runs of samples that a converter clipped at the end of its
+// range: three or more samples that all equal the largest (or smallest) value
+// of the record, between flanks that are steep on both sides, in a record that
+// otherwise flickers. A rounded peak that stays on one quantisation step for r
+// samples has fallen by eight steps after r more on each side; a clipped one
+// by ten or more. A trace without noise, as a simulator writes it, has flat
+// tops that are true.
+func FlatTops(y []float64) []Run {
+	lo, hi, ok := finiteRange(y)
+	if !ok || !flickers(y, hi-lo) {
+		return nil
+	}
+	flank := max(10*sampledQuantum(y), 0.01*(hi-lo))
+	var runs []Run
+	for k := 0; k < len(y); {
+		if y[k] != lo && y[k] != hi {
+			k++
+			continue
+		}
+		first := k
+		for k < len(y) && y[k] == y[first] {
+			k++
+		}
+		r := Run{first, k - 1, +1}
+		if y[first] == lo {
+			r.Sign = -1
+		}
+		n := k - first
+		w := min(n, 8)
+		steep := func(at int) bool {
+			// At an end of the record nothing tells; the other side decides.
+			return at < 0 || at >= len(y) || math.Abs(y[at]-y[first]) >= flank
+		}
+		if n >= 3 && n < len(y)-2*w && steep(first-w) && steep(k-1+w) {
+			runs = append(runs, r)
+		}
+	}
+	return runs
+}
+
+// flickers tells whether the steps between neighbours change sign as noise
+// makes them: at a quarter or more of all steps that a converter of 14 bits
+// could resolve.
+func flickers(y []float64, span float64) bool {
+	turns, steps, last := 0, 0, 0.0
+	for k := 1; k < len(y); k++ {
+		d := y[k] - y[k-1]
+		if !(math.Abs(d) >= 5e-5*span) || math.IsInf(d, 0) {
+			continue
+		}
+		steps++
+		if d*last < 0 {
+			turns++
+		}
+		last = d
+	}
+	return steps >= 10 && 4*turns >= steps
+}
+
+func finiteRange(y []float64) (lo, hi float64, ok bool) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, v := range y {
+		if v-v == 0 {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	return lo, hi, hi > lo
+}
+
+// sampledQuantum estimates the quantisation step of y: the smallest step
+// between distinct values among at most 4096 of its samples.
+func sampledQuantum(y []float64) float64 {
+	step := max(len(y)/4096, 1)
+	s := make([]float64, 0, 4097)
+	for k := 0; k < len(y); k += step {
+		if y[k]-y[k] == 0 {
+			s = append(s, y[k])
+		}
+	}
+	slices.Sort(s)
+	// Rounding in scaling makes equal codes differ in their last digits.
+	q := math.Inf(1)
+	tiny := 1e-9 * (s[len(s)-1] - s[0])
+	for k := 1; k < len(s); k++ {
+		if d := s[k] - s[k-1]; d > tiny && d < q {
+			q = d
+		}
+	}
+	return q
+}
