@@ -35,6 +35,9 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if err != nil {
 		return err
 	}
+	if err := r.swapped(); err != nil {
+		return err
+	}
 	if err := r.findEvents(); err != nil {
 		return err
 	}
@@ -67,9 +70,8 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 	r := &record{}
 	raw := map[result.Role]*waveform.Trace{}
 	for _, a := range roles {
-		if a.sure < 0.9 {
-			shot.Warnings = append(shot.Warnings, waveform.Warning{Code: waveform.RoleGuess, Channel: a.trace.Name,
-				Text: fmt.Sprintf("trace %q is taken for %s: %s; say so in a set-up file", a.trace.Name, a.role, a.basis)})
+		if w := a.doubt(); w != nil {
+			shot.Warnings = append(shot.Warnings, *w)
 		}
 		tr := a.trace
 		if ch, ok := opt.Channels[a.role]; ok {
@@ -97,27 +99,14 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 			return nil, fmt.Errorf("no trace could be given the role %s; the capture has %s; name the trace with channel.%s.source in a set-up file",
 				need.role, quotedNames(c), need.role)
 		}
-		if _, _, ok := finiteSpan(need.tr); !ok {
-			return nil, fmt.Errorf("%s (trace %q) holds no number but one value or none: nothing can be measured on it", need.role, need.tr.Name)
+		if ch := describe(need.tr); !(ch.Max > ch.Min) {
+			return nil, fmt.Errorf("%s (trace %q) never moves: its %d samples hold one value or no number at all", need.role, need.tr.Name, ch.Points)
 		}
 	}
 	if r.span().Duration() <= 0 {
 		return nil, fmt.Errorf("the traces of vds and id have no stretch of time in common")
 	}
-	if err := r.swapped(); err != nil {
-		return nil, err
-	}
 	return r, nil
-}
-
-func finiteSpan(tr *waveform.Trace) (lo, hi float64, ok bool) {
-	lo, hi = math.Inf(1), math.Inf(-1)
-	for _, y := range tr.Y {
-		if y-y == 0 {
-			lo, hi = min(lo, y), max(hi, y)
-		}
-	}
-	return lo, hi, hi > lo
 }
 
 // corrections lists the steps on a trace for the result.
