@@ -1,0 +1,100 @@
+package reports
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"slewbook/dpt/result"
+)
+
+// WriteLookText writes what captures hold for people: the layout, the sampling
+// and a row for each channel with its role, how that was decided, its range and
+// its doubts.
+func WriteLookText(w io.Writer, looks []*result.Look, opt TextOptions) error {
+	t := textTable{opt: opt}
+	for _, l := range looks {
+		t.look(l)
+	}
+	_, err := io.WriteString(w, t.out.String())
+	return err
+}
+
+func (t *textTable) look(l *result.Look) {
+	t.printf("%s\n", t.opt.paint(bold, printable(l.Capture, t.opt.ASCII)))
+	for _, file := range l.Files {
+		t.para("  file      ", printable(file, t.opt.ASCII))
+	}
+	if l.Err != nil {
+		t.para("  "+t.opt.paint(red, "not read")+"  ", t.sentence(l.Err.Error()))
+	} else {
+		t.para("  layout    ", t.sentence(l.Layout))
+		t.para("  sampling  ", t.sampling(l))
+		t.channels(l.Channels)
+	}
+	for _, warning := range l.Warnings {
+		t.para("  warning   ", t.sentence(warningText(warning)))
+	}
+	t.printf("\n")
+}
+
+func (t *textTable) sampling(l *result.Look) string {
+	show := func(x float64) string { // to seven digits: an interval is exact
+		size, label := scaleFor([]float64{x}, "s")
+		return strconv.FormatFloat(x/size, 'g', 7, 64) + " " + unitLabel(label, t.opt.ASCII)
+	}
+	end := l.T0 + float64(l.Points-1)*l.Dt
+	txt := fmt.Sprintf("%d points, one every %s, from %s to %s", l.Points, show(l.Dt), show(l.T0), show(end))
+	if l.Segments > 1 {
+		txt += fmt.Sprintf("; one of %d segments in the file", l.Segments)
+	}
+	return txt
+}
+
+// channels writes the rows of the channels, then how each role was decided.
+func (t *textTable) channels(channels []result.Channel) {
+	rows := [][]string{{"channel", "role", "sure", "min", "max", "first", "last", "over range"}}
+	for _, c := range channels {
+		show := func(x float64) string {
+			if x-x != 0 {
+				return "-"
+			}
+			return valueText(x, math.NaN(), c.Unit, t.opt.ASCII)
+		}
+		role, sure := "none", "-"
+		if c.Role != "" {
+			role, sure = string(c.Role), fmt.Sprintf("%.0f %%", 100*c.Sure)
+		}
+		rows = append(rows, []string{printable(c.Name, t.opt.ASCII), role, sure, show(c.Min), show(c.Max), show(c.First), show(c.Last), fmt.Sprint(c.OverRange)})
+	}
+	t.rows(rows)
+	for _, c := range channels {
+		if c.Basis != "" {
+			t.para("  "+printable(c.Name, t.opt.ASCII)+": ", t.sentence(c.Basis))
+		}
+	}
+}
+
+// rows writes a plain table: two columns of words, then numbers to the right.
+func (t *textTable) rows(rows [][]string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, txt := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(txt))
+		}
+	}
+	for _, row := range rows {
+		line := " "
+		for i, txt := range row {
+			if i < 2 {
+				line += " " + pad(txt, widths[i]) + " "
+			} else {
+				line += " " + padLeft(txt, widths[i]) + " "
+			}
+		}
+		t.printf("%s\n", strings.TrimRight(line, " "))
+	}
+}

@@ -1,0 +1,56 @@
+package reports
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// figurePath returns the slash path of a capture's figure, without extension:
+// the capture's own path, with what a file system might not take as %XX. Two
+// captures never share a path.
+func figurePath(capture string) string {
+	return strings.Join(each(strings.Split(capture, "/"), fileName), "/")
+}
+
+// longest is a length of a name that file systems take, with room for an
+// extension.
+const longest = 200
+
+// fileName escapes one element of a path.
+func fileName(name string) string {
+	var out strings.Builder
+	for i, r := range name {
+		_, size := utf8.DecodeRuneInString(name[i:])
+		torn := r == utf8.RuneError && size == 1
+		edge := i == 0 && r == '.' || i == len(name)-1 && (r == '.' || r == ' ')
+		if torn || r < ' ' || r == 0x7f || edge || strings.ContainsRune(`<>:"\|?*%`, r) {
+			fmt.Fprintf(&out, "%%%02X", name[i])
+		} else {
+			out.WriteRune(r)
+		}
+	}
+	switch escaped := out.String(); {
+	case escaped == "":
+		return "%" // an empty element, as in "a//b"
+	case reserved(escaped):
+		return fmt.Sprintf("%%%02X%s", escaped[0], escaped[1:])
+	case len(escaped) > longest:
+		// Cut in front of a character that the cut would tear.
+		return strings.ToValidUTF8(escaped[:longest-17], "") + fmt.Sprintf("%%%x", sha256.Sum256([]byte(name)))[:17]
+	default:
+		return escaped
+	}
+}
+
+// reserved tells whether a name is a device on Windows, with or without an
+// extension.
+func reserved(name string) bool {
+	stem, _, _ := strings.Cut(strings.ToUpper(name), ".")
+	switch stem {
+	case "CON", "PRN", "AUX", "NUL":
+		return true
+	}
+	return len(stem) == 4 && (stem[:3] == "COM" || stem[:3] == "LPT") && stem[3] >= '1' && stem[3] <= '9'
+}

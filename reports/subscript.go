@@ -1,0 +1,106 @@
+package reports
+
+import (
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+)
+
+// lettering is a text handler for single lines. With Subscripts set, "_" sets
+// what follows as a subscript, up to a space, "/", "=" or a closing bracket
+// that was not opened inside it: "E_on = 5 µJ", "t_d(off)", "V_bus,off".
+type lettering struct {
+	text.Plain
+	Subscripts bool
+}
+
+const (
+	subSize = 0.72 // size of a subscript relative to the text
+	subDrop = 0.22 // how far it stands below the baseline, in text sizes
+)
+
+type run struct {
+	text string
+	sub  bool
+}
+
+// runs splits a text where its size changes. Spaces become no-break spaces,
+// which an SVG keeps at the ends of a run and which no kerning draws together.
+func (h lettering) runs(txt string) []run {
+	txt = strings.ReplaceAll(txt, " ", "\u00a0")
+	var out []run
+	for {
+		at := strings.IndexByte(txt, '_')
+		if !h.Subscripts || at < 0 || at == len(txt)-1 {
+			return append(out, run{text: txt})
+		}
+		end := at + 1 + subscriptLen(txt[at+1:])
+		out = append(out, run{text: txt[:at]}, run{text: txt[at+1 : end], sub: true})
+		txt = txt[end:]
+	}
+}
+
+func subscriptLen(txt string) int {
+	depth := 0
+	for i, r := range txt {
+		switch r {
+		case '\u00a0', '/', '=':
+			return i
+		case '(':
+			depth++
+		case ')':
+			if depth--; depth < 0 {
+				return i
+			}
+		}
+	}
+	return len(txt)
+}
+
+// Box implements text.Handler.
+func (h lettering) Box(txt string, fnt font.Font) (width, height, depth vg.Length) {
+	_, height, depth = h.Plain.Box("", fnt)
+	for _, r := range h.runs(txt) {
+		face := h.face(r, fnt)
+		width += face.Width(r.text)
+	}
+	return width, height, depth
+}
+
+func (h lettering) face(r run, fnt font.Font) font.Face {
+	size := fnt.Size
+	if r.sub {
+		size *= subSize
+	}
+	return h.Fonts.Lookup(fnt, size)
+}
+
+// Draw implements text.Handler; it places the text as text.Plain does.
+func (h lettering) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
+	c.SetColor(sty.Color)
+	if sty.Rotation != 0 {
+		c.Push()
+		defer c.Pop()
+		c.Rotate(sty.Rotation)
+	}
+	sin64, cos64 := math.Sincos(sty.Rotation)
+	sin, cos := vg.Length(sin64), vg.Length(cos64)
+	pt.X, pt.Y = pt.Y*sin+pt.X*cos, pt.Y*cos-pt.X*sin
+
+	width, height, depth := h.Box(txt, sty.Font)
+	pt.X += vg.Length(sty.XAlign) * width
+	pt.Y += vg.Length(sty.YAlign)*(height+depth) - height + sty.Font.Size
+	for _, r := range h.runs(txt) {
+		face, at := h.face(r, sty.Font), pt
+		if r.sub {
+			at.Y -= subDrop * sty.Font.Size
+		}
+		if r.text != "" {
+			c.FillString(face, at, r.text)
+		}
+		pt.X += face.Width(r.text)
+	}
+}

@@ -1,0 +1,32 @@
+package reports
+
+import "slewbook/dpt/result"
+
+// isIGBT tells whether the shot's conditions state the device kind "igbt", for
+// which some symbols differ.
+func isIGBT(s *result.Shot) bool {
+	for _, c := range s.Conditions {
+		if c.Key == "kind" && c.Text == "igbt" {
+			return true
+		}
+	}
+	return false
+}
+
+// symbol returns the symbol of a quantity, "_" before its subscript. A named
+// window keeps its suffix in the subscript; a key that no column knows is its
+// own symbol.
+func symbol(key string, igbt bool) string {
+	c, ok := result.FindColumn(key)
+	if !ok {
+		return key
+	}
+	text := c.Symbol
+	if igbt && c.IGBT != "" {
+		text = c.IGBT
+	}
+	if key != c.Key {
+		text += "," + key[len(c.Key)+1:]
+	}
+	return text
+}

@@ -1,0 +1,341 @@
+package reports
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"unicode/utf8"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// TextOptions says how text is laid out.
+type TextOptions struct {
+	Width int  // of a line in characters; 0 means 100
+	ASCII bool // "us" and "ohm" for µs and Ω, and names escaped to ASCII
+	Color bool // terminal colours
+}
+
+func (o TextOptions) width() int {
+	if o.Width <= 0 {
+		return 100
+	}
+	return o.Width
+}
+
+// paint wraps a text in a terminal attribute; it must be padded before.
+func (o TextOptions) paint(attribute, txt string) string {
+	if !o.Color || txt == "" {
+		return txt
+	}
+	return "\x1b[" + attribute + "m" + txt + "\x1b[0m"
+}
+
+const (
+	bold   = "1"
+	faint  = "2"
+	red    = "31"
+	yellow = "33"
+)
+
+// nameWidth is how wide the column of captures may get; a longer name stands
+// on a line of its own above its numbers.
+const nameWidth = 28
+
+// WriteText writes the main quantities of the shots as tables for people, those
+// of the turn-off first: one SI prefix for a column, the digits that each value
+// supports, decimal points in line, footnotes for the warnings. A shot that
+// failed is a row with its reason.
+func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
+	t := textTable{opt: opt, shots: shots}
+	t.numberNotes()
+	t.conditions()
+	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
+		t.edge(edge)
+	}
+	t.footnotes()
+	t.explain()
+	_, err := io.WriteString(w, t.out.String())
+	return err
+}
+
+// textTable collects the text and the footnotes.
+type textTable struct {
+	opt    TextOptions
+	shots  []*result.Shot
+	out    strings.Builder
+	notes  []string
+	number map[string]int // of a footnote, by its text
+}
+
+func (t *textTable) printf(format string, args ...any) { fmt.Fprintf(&t.out, format, args...) }
+
+// para writes a text wrapped to the width, its first line after head and the
+// others indented as far.
+func (t *textTable) para(head, txt string) {
+	indent := strings.Repeat(" ", visible(head))
+	used := len(indent)
+	t.printf("%s", head)
+	for i, word := range strings.Fields(txt) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case i == 0:
+		case used+1+n > t.opt.width():
+			t.printf("\n%s", indent)
+			used = len(indent)
+		default:
+			t.printf(" ")
+			used++
+		}
+		t.printf("%s", word)
+		used += n
+	}
+	t.printf("\n")
+}
+
+// sentence makes a text for people safe to print, its units in ASCII if asked.
+func (t *textTable) sentence(txt string) string {
+	return printable(unitLabel(strings.Join(strings.Fields(txt), " "), t.opt.ASCII), t.opt.ASCII)
+}
+
+// visible returns the width of a text without its terminal attributes.
+func visible(txt string) int {
+	n := 0
+	for i, part := range strings.Split(txt, "\x1b[") {
+		if i > 0 {
+			_, part, _ = strings.Cut(part, "m")
+		}
+		n += utf8.RuneCountInString(part)
+	}
+	return n
+}
+
+// conditions states the conditions that all shots share.
+func (t *textTable) conditions() {
+	if len(t.shots) == 0 {
+		return
+	}
+	texts := map[string]bool{}
+	for _, s := range t.shots {
+		texts[strings.Join(each(s.Conditions, conditionText), "; ")] = true
+	}
+	switch {
+	case len(texts) > 1:
+		t.para("", "Conditions differ from shot to shot; the CSV and JSON output hold them.")
+	case len(t.shots[0].Conditions) == 0:
+		t.para("", "Conditions: none given.")
+	default:
+		txt := strings.Join(each(t.shots[0].Conditions, conditionText), "; ")
+		t.para("Conditions: ", t.sentence(txt))
+	}
+	t.printf("\n")
+}
+
+// cell is one number of the table: what stands left and right of the place of
+// the decimal point, both empty if it was not measured, and its footnotes.
+type cell struct {
+	whole, fraction, marks string
+}
+
+// textColumn is a column with its cells, ready to be padded.
+type textColumn struct {
+	symbol, unit           string
+	cells                  []cell // one for each shot
+	whole, fraction, marks int    // widths
+}
+
+func (c *textColumn) width() int {
+	return max(c.whole+c.fraction, utf8.RuneCountInString(c.symbol), utf8.RuneCountInString(c.unit)) + c.marks
+}
+
+// edge writes the columns of one edge, in as many tables as the width needs.
+func (t *textTable) edge(edge result.Edge) {
+	var columns []*textColumn
+	for _, c := range result.Columns {
+		if c.Edge == edge && c.Text {
+			columns = append(columns, t.column(c))
+		}
+	}
+	names := t.names()
+	title := map[result.Edge]string{result.TurnOff: "Turn-off", result.TurnOn: "Turn-on"}[edge]
+	for len(columns) > 0 {
+		n, width := 0, nameColumn(names)
+		for n < len(columns) && (n == 0 || width+2+columns[n].width() <= t.opt.width()) {
+			width += 2 + columns[n].width()
+			n++
+		}
+		t.table(title, edge, names, columns[:n])
+		title += ", continued"
+		columns = columns[n:]
+	}
+}
+
+// column formats one quantity of all shots.
+func (t *textTable) column(c result.Column) *textColumn {
+	values := each(t.shots, func(s *result.Shot) float64 {
+		if m := s.Quantity(c.Key); m != nil && s.Err == nil {
+			return m.Value
+		}
+		return math.NaN()
+	})
+	size, unit := scaleFor(values, c.Unit)
+	col := &textColumn{symbol: c.Symbol, unit: unitLabel(unit, t.opt.ASCII)}
+	for i, s := range t.shots {
+		m := s.Quantity(c.Key)
+		cl := cell{}
+		if m != nil && !math.IsNaN(values[i]) && !math.IsInf(values[i], 0) {
+			txt := decimal(m.Value/size, decimals(m.Value, m.U, size))
+			point := strings.IndexByte(txt+".", '.')
+			cl.whole, cl.fraction = txt[:point], txt[point:]
+		}
+		if m != nil {
+			cl.marks = t.marks("", m.Warnings)
+		}
+		col.cells = append(col.cells, cl)
+		col.whole = max(col.whole, len(cl.whole))
+		col.fraction = max(col.fraction, len(cl.fraction))
+		col.marks = max(col.marks, len(cl.marks))
+	}
+	return col
+}
+
+// names returns what stands in the first column: the capture with the marks of
+// what concerns the whole shot or a quantity that no table shows.
+func (t *textTable) names() []string {
+	return each(t.shots, func(s *result.Shot) string {
+		marks := t.marks("", s.Warnings)
+		for _, m := range s.Quantities {
+			if !inTable(m.Key) {
+				marks += t.marks(m.Key+": ", m.Warnings)
+			}
+		}
+		return strings.TrimSpace(printable(s.Capture, t.opt.ASCII) + " " + marks)
+	})
+}
+
+// inTable tells whether a quantity has a column in the text tables.
+func inTable(key string) bool {
+	c, ok := result.FindColumn(key)
+	return ok && c.Key == key && c.Text
+}
+
+// numberNotes numbers the footnotes from the first shot to the last.
+func (t *textTable) numberNotes() {
+	t.names()
+	for _, s := range t.shots {
+		for _, m := range s.Quantities {
+			if inTable(m.Key) {
+				t.marks("", m.Warnings)
+			}
+		}
+	}
+}
+
+// nameColumn returns the width of the first column.
+func nameColumn(names []string) int {
+	width := len("capture")
+	for _, n := range names {
+		if w := utf8.RuneCountInString(n); w <= nameWidth {
+			width = max(width, w)
+		}
+	}
+	return width
+}
+
+// marks returns the footnote marks of warnings, "[1][2]". The same code and
+// text have the same number everywhere.
+func (t *textTable) marks(prefix string, warnings []waveform.Warning) string {
+	var out strings.Builder
+	for _, w := range warnings {
+		txt := prefix + warningText(w)
+		if t.number == nil {
+			t.number = map[string]int{}
+		}
+		if t.number[txt] == 0 {
+			t.notes = append(t.notes, txt)
+			t.number[txt] = len(t.notes)
+		}
+		fmt.Fprintf(&out, "[%d]", t.number[txt])
+	}
+	return out.String()
+}
+
+// warningText is a warning as a line for people.
+func warningText(w waveform.Warning) string {
+	txt := string(w.Code)
+	if w.Channel != "" {
+		txt += " (" + w.Channel + ")"
+	}
+	return txt + ": " + w.Text
+}
+
+// table writes one table.
+func (t *textTable) table(title string, edge result.Edge, names []string, columns []*textColumn) {
+	first := nameColumn(names)
+	t.printf("%s\n", t.opt.paint(bold, title))
+	symbols, units := pad("capture", first), pad("", first)
+	for _, c := range columns {
+		numbers := c.width() - c.marks
+		symbols += "  " + padLeft(c.symbol, numbers) + strings.Repeat(" ", c.marks)
+		units += "  " + padLeft(c.unit, numbers) + strings.Repeat(" ", c.marks)
+	}
+	t.printf("%s\n%s\n", t.opt.paint(bold, strings.TrimRight(symbols, " ")), t.opt.paint(faint, strings.TrimRight(units, " ")))
+	for i, s := range t.shots {
+		head := pad(names[i], first)
+		if utf8.RuneCountInString(names[i]) > first {
+			t.printf("%s\n", names[i])
+			head = pad("", first)
+		}
+		if s.Err != nil {
+			t.failed(head, s.Err, edge)
+			continue
+		}
+		row := head
+		for _, c := range columns {
+			row += "  " + t.cell(c, i)
+		}
+		t.printf("%s\n", strings.TrimRight(row, " "))
+	}
+	t.printf("\n")
+}
+
+func (t *textTable) cell(c *textColumn, i int) string {
+	cl := c.cells[i]
+	number := padLeft(cl.whole, c.whole) + pad(cl.fraction, c.fraction)
+	if cl.whole == "" {
+		number = "-"
+	}
+	number = padLeft(number, c.width()-c.marks)
+	marks := t.opt.paint(yellow, cl.marks) + strings.Repeat(" ", c.marks-len(cl.marks))
+	return number + marks
+}
+
+// failed writes the row of a shot without numbers, its reason at the first
+// table only.
+func (t *textTable) failed(head string, err error, edge result.Edge) {
+	if edge != result.TurnOff {
+		t.printf("%s  %s\n", head, t.opt.paint(red, "not measured, see above"))
+		return
+	}
+	t.para(head+"  ", "not measured: "+t.sentence(err.Error()))
+}
+
+func (t *textTable) footnotes() {
+	for i, note := range t.notes {
+		t.para(fmt.Sprintf("[%d] ", i+1), t.sentence(note))
+	}
+	if len(t.notes) > 0 {
+		t.printf("\n")
+	}
+}
+
+// pad fills a text with spaces up to a width in characters.
+func pad(txt string, width int) string {
+	return txt + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(txt)))
+}
+
+func padLeft(txt string, width int) string {
+	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(txt))) + txt
+}

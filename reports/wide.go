@@ -1,0 +1,103 @@
+package reports
+
+import (
+	"strings"
+
+	"slewbook/dpt/result"
+)
+
+// wideTable knows the columns of shots.csv, which depend on the conditions and
+// the energy windows of the shots it has seen. The columns of result.Columns
+// are always there, so that a script finds them in every run.
+type wideTable struct {
+	conditions []string            // headers, in the order seen
+	extra      map[string][]string // keys beyond result.Columns by stem, in the order seen
+	unit       map[string]string   // their units
+	seen       map[string]bool
+}
+
+// see takes note of the columns that a shot needs.
+func (t *wideTable) see(s *result.Shot) {
+	if t.seen == nil {
+		t.extra, t.unit, t.seen = map[string][]string{}, map[string]string{}, map[string]bool{}
+		for _, c := range result.Columns {
+			t.seen[c.Key], t.unit[c.Key] = true, c.Unit
+		}
+	}
+	for _, c := range s.Conditions {
+		if h := conditionHeader(c); !t.seen["condition "+h] {
+			t.seen["condition "+h] = true
+			t.conditions = append(t.conditions, h)
+		}
+	}
+	for _, m := range s.Quantities {
+		if !t.seen[m.Key] {
+			t.seen[m.Key], t.unit[m.Key] = true, m.Unit
+			column, _ := result.FindColumn(m.Key)
+			t.extra[column.Key] = append(t.extra[column.Key], m.Key)
+		}
+	}
+}
+
+// keys lists the quantities in the order of result.Columns, each followed by
+// its named windows; keys that no column knows come last.
+func (t *wideTable) keys() []string {
+	var keys []string
+	for _, c := range result.Columns {
+		keys = append(append(keys, c.Key), t.extra[c.Key]...)
+	}
+	return append(keys, t.extra[""]...)
+}
+
+func (t *wideTable) header() []string {
+	row := append([]string{"capture", "files"}, t.conditions...)
+	for _, key := range t.keys() {
+		unit := t.unit[key]
+		row = append(row, key+" ["+unit+"]", "u("+key+") ["+unit+"]")
+		if unit == "J" {
+			row = append(row, key+" window")
+		}
+	}
+	return append(row, "warnings", "error", "sha256", "settings", "version")
+}
+
+func (t *wideTable) row(s *result.Shot) []string {
+	values := map[string]string{}
+	for _, c := range s.Conditions {
+		values[conditionHeader(c)] = csvText(conditionValue(c))
+	}
+	row := []string{csvText(s.Capture), csvText(strings.Join(s.Files, "; "))}
+	for _, h := range t.conditions {
+		row = append(row, values[h])
+	}
+	for _, key := range t.keys() {
+		var value, u, window string
+		if m := s.Quantity(key); m != nil {
+			value, u, window = csvFloat(m.Value), csvFloat(m.U), m.Definition
+		}
+		row = append(row, value, u)
+		if t.unit[key] == "J" {
+			row = append(row, window)
+		}
+	}
+	return append(row, shotCodes(s), csvError(s.Err), strings.Join(s.SHA256, " "), s.Settings, s.Version)
+}
+
+func conditionHeader(c result.Condition) string {
+	if c.Unit == "" {
+		return csvText(c.Key)
+	}
+	return csvText(c.Key + " [" + c.Unit + "]")
+}
+
+// shotCodes lists the codes of the shot, then those of its quantities as
+// "key:code".
+func shotCodes(s *result.Shot) string {
+	out := strings.Fields(codes(s.Warnings))
+	for _, m := range s.Quantities {
+		for _, code := range strings.Fields(codes(m.Warnings)) {
+			out = append(out, m.Key+":"+code)
+		}
+	}
+	return strings.Join(out, " ")
+}

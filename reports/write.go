@@ -1,0 +1,255 @@
+package reports
+
+import (
+	"bufio"
+	"encoding/gob"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/gocarina/gocsv"
+
+	"slewbook/dpt/result"
+)
+
+// Names of the files in a result folder, and of the folder of the figures.
+const (
+	shotsJSON     = "shots.jsonl"
+	shotsCSV      = "shots.csv"
+	quantitiesCSV = "quantities.csv"
+	figuresDir    = "figures"
+)
+
+// Folder writes the results of a run to a directory, whole or not at all. All
+// is written to a new directory beside it; Close moves it into place. Result
+// files of an earlier run are replaced, its figures removed; files that are not
+// ours are left alone. Memory does not grow with the number of shots.
+type Folder struct {
+	dir, temp string
+	size      Size
+	jsonl     *os.File
+	long      *os.File
+	spool     *os.File // shots without traces, for shots.csv, whose columns are known at the end
+	longCSV   gocsv.CSVWriter
+	encoder   *gob.Encoder
+	table     wideTable
+}
+
+// NewFolder starts a result folder at dir, which may exist. The figures have
+// the default size. After it call Close or Abort.
+func NewFolder(dir string) (*Folder, error) {
+	dir = filepath.Clean(dir)
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return nil, fmt.Errorf("%s is a file; expected a folder, or a name that is not taken, for the results", dir)
+	}
+	if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
+		return nil, err
+	}
+	temp, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+".unfinished-*")
+	if err != nil {
+		return nil, err
+	}
+	f := &Folder{dir: dir, temp: temp, size: DefaultSize()}
+	if err := f.open(); err != nil {
+		return nil, errors.Join(err, f.Abort())
+	}
+	return f, nil
+}
+
+func (f *Folder) open() error {
+	// MkdirTemp makes it private; results are as public as the user's other files.
+	if err := os.Chmod(f.temp, 0o755); err != nil {
+		return err
+	}
+	for _, file := range []struct {
+		to   **os.File
+		name string
+	}{{&f.jsonl, shotsJSON}, {&f.long, quantitiesCSV}, {&f.spool, "spool"}} {
+		out, err := os.Create(filepath.Join(f.temp, file.name))
+		if err != nil {
+			return err
+		}
+		*file.to = out
+	}
+	f.longCSV, f.encoder = newCSVWriter(f.long), gob.NewEncoder(f.spool)
+	return writeLongHeader(f.longCSV)
+}
+
+// Add appends the rows of a shot, in the order of the calls, and draws its
+// figures if it was measured and still has its traces. Not for concurrent use.
+func (f *Folder) Add(s *result.Shot) error {
+	if s.Err == nil && s.Traces != nil {
+		if err := f.Draw(s); err != nil {
+			return err
+		}
+	}
+	if err := WriteShotJSON(f.jsonl, s); err != nil {
+		return err
+	}
+	if err := writeLongRows(f.longCSV, s); err != nil {
+		return err
+	}
+	f.table.see(s)
+	return f.encoder.Encode(newSpooled(s))
+}
+
+// Draw writes the figures of a measured shot. It may be called by several
+// goroutines at once; a pool calls it, drops the traces, and leaves Add to one.
+func (f *Folder) Draw(s *result.Shot) error {
+	figure, err := DrawShot(s, f.size)
+	if err != nil {
+		return err
+	}
+	for _, format := range []string{"svg", "png"} {
+		path := filepath.Join(f.temp, figuresDir, filepath.FromSlash(figurePath(s.Capture))+"."+format)
+		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+			return err
+		}
+		if err := writeNew(path, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+			return fmt.Errorf("figure of capture %q: %w", s.Capture, err)
+		}
+	}
+	return nil
+}
+
+// writeNew writes a file that must not exist yet.
+func writeNew(path string, write func(io.Writer) error) error {
+	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	buffered := bufio.NewWriter(out)
+	return errors.Join(write(buffered), buffered.Flush(), out.Close())
+}
+
+// spooled is a shot on its way to shots.csv. An error travels as its text.
+type spooled struct {
+	Shot  result.Shot
+	Error string
+}
+
+func newSpooled(s *result.Shot) spooled {
+	out := spooled{Shot: *s}
+	out.Shot.Traces, out.Shot.Raw, out.Shot.Err = nil, nil, nil
+	if s.Err != nil {
+		out.Error = s.Err.Error()
+	}
+	return out
+}
+
+// Close finishes the files and moves them into place. If it fails before the
+// first file is moved, nothing has changed at the destination.
+func (f *Folder) Close() error {
+	err := f.finish()
+	if err == nil {
+		err = f.commit()
+	}
+	return errors.Join(err, f.Abort())
+}
+
+// finish writes shots.csv from the spool and closes all files.
+func (f *Folder) finish() error {
+	if _, err := f.spool.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	err := writeNew(filepath.Join(f.temp, shotsCSV), func(w io.Writer) error {
+		return f.writeWide(newCSVWriter(w))
+	})
+	err = errors.Join(err, f.jsonl.Close(), f.long.Close(), f.spool.Close())
+	if err != nil {
+		return err
+	}
+	return os.Remove(f.spool.Name())
+}
+
+func (f *Folder) writeWide(out gocsv.CSVWriter) error {
+	if err := out.Write(f.table.header()); err != nil {
+		return err
+	}
+	for decoder := gob.NewDecoder(bufio.NewReader(f.spool)); ; {
+		var s spooled
+		err := decoder.Decode(&s)
+		if err == io.EOF {
+			out.Flush()
+			return out.Error()
+		}
+		if err != nil {
+			return err
+		}
+		if s.Error != "" {
+			s.Shot.Err = errors.New(s.Error)
+		}
+		if err := out.Write(f.table.row(&s.Shot)); err != nil {
+			return err
+		}
+	}
+}
+
+// commit moves the finished files into place: the whole folder in one step
+// where there is none yet, else each file in one step.
+func (f *Folder) commit() error {
+	if _, err := os.Stat(f.dir); errors.Is(err, fs.ErrNotExist) {
+		return os.Rename(f.temp, f.dir)
+	}
+	if err := removeFigures(f.dir); err != nil {
+		return err
+	}
+	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(f.temp, path)
+		if err != nil {
+			return err
+		}
+		target := filepath.Join(f.dir, rel)
+		if err := os.MkdirAll(filepath.Dir(target), 0o777); err != nil {
+			return err
+		}
+		return os.Rename(path, target)
+	})
+}
+
+// removeFigures removes the figures of the shots that an earlier run listed in
+// its shots.jsonl, so that none stays beside results that it does not belong
+// to.
+func removeFigures(dir string) error {
+	in, err := os.Open(filepath.Join(dir, shotsJSON))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	for decoder := json.NewDecoder(in); ; {
+		var shot struct {
+			Capture string `json:"capture"`
+		}
+		if err := decoder.Decode(&shot); err == io.EOF {
+			return nil
+		} else if err != nil {
+			return fmt.Errorf("%s is no result file of slewbook (%w); move it away or choose another folder", in.Name(), err)
+		}
+		for _, format := range []string{".svg", ".png"} {
+			path := filepath.Join(dir, figuresDir, filepath.FromSlash(figurePath(shot.Capture))+format)
+			if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return err
+			}
+		}
+	}
+}
+
+// Abort removes all that was written. After Close it does nothing.
+func (f *Folder) Abort() error {
+	for _, file := range []*os.File{f.jsonl, f.long, f.spool} {
+		if file != nil {
+			file.Close() // an open file can't be removed everywhere; closed twice does no harm
+		}
+	}
+	return os.RemoveAll(f.temp)
+}
