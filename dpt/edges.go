@@ -23,7 +23,11 @@ func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 		blocking, conducting = k+1, k
 	}
 	e.bus = r.rest(r.v, blocking, swing, method)
-	e.line = r.fitLoad(r.conducting(conducting, method), e.bus.level)
+	over := r.conducting(conducting, method)
+	if e.kind == result.TurnOn {
+		over = r.early(conducting, over)
+	}
+	e.line = r.fitLoad(over, e.bus.level)
 	e.gLow, e.gHigh = math.NaN(), math.NaN()
 
 	gLeft := math.NaN()
@@ -85,6 +89,15 @@ func (e *edge) findLoad(first float64) {
 		}
 		e.load = e.line.at(t)
 	}
+}
+
+// early returns the part of stay k, in which the device conducts, that a load
+// line is to be continued back from: past the ringing of the turn-on, but near
+// it, since resistance and saturation bend the ramp.
+func (r *record) early(k int, late waveform.Interval) waveform.Interval {
+	over := part(r.stay(k), 0.15, 0.6)
+	over.To = min(over.To, late.To)
+	return over
 }
 
 // conducting returns the part of stay k, in which the device conducts, that
