@@ -1,0 +1,106 @@
+package model
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"slewbook/waveform"
+)
+
+// Channel is one input of the instrument with its probe.
+type Channel struct {
+	Range     waveform.Range // input range [unit of the signal]
+	Bits      int            // resolution over Range; 0 leaves the samples as they are
+	Noise     float64        // normal noise, rms [unit of the signal]
+	Offset    float64        // added [unit of the signal]
+	GainError float64        // relative: 0.01 reads 1 % too much
+	Delay     float64        // the record reads x(t - Delay) [s]
+	Bandwidth float64        // -3 dB of a Gaussian low-pass [Hz]; 0 is unlimited
+}
+
+// Instrument records a shot.
+type Instrument struct {
+	Fs        float64 // sampling rate [1/s]
+	V, I, Vgs Channel
+}
+
+// Sigma returns the noise of one sample, the quantiser's LSB/√12 included.
+func (c Channel) Sigma() float64 { return math.Hypot(c.Noise, c.lsb()/math.Sqrt(12)) }
+
+func (c Channel) lsb() float64 {
+	if c.Bits == 0 {
+		return 0
+	}
+	return (c.Range.Max - c.Range.Min) / math.Exp2(float64(c.Bits))
+}
+
+// DemoInstrument returns the instrument of the demo: 12 bits at 1.25 GS/s,
+// noise of about one bit, channels aligned, no limit of bandwidth; the current
+// has an offset, which the measurement should find and remove.
+func DemoInstrument() Instrument {
+	return Instrument{
+		Fs:  1.25e9,
+		V:   Channel{Range: waveform.Range{Min: -200, Max: 1300}, Bits: 12, Noise: 0.4},
+		I:   Channel{Range: waveform.Range{Min: -50, Max: 250}, Bits: 12, Noise: 0.1, Offset: 0.2},
+		Vgs: Channel{Range: waveform.Range{Min: -12, Max: 28}, Bits: 12, Noise: 0.02},
+	}
+}
+
+// Capture records the waveforms: traces "Vds", "Id" and "Vgs" over the whole
+// span. The seed sets the noise and where the samples fall between the edges;
+// the same seed gives the same capture.
+func Capture(w *Waveforms, in Instrument, seed uint64) *waveform.Capture {
+	dt := 1 / in.Fs
+	// The start is a whole number of picoseconds, so that a text file can hold it.
+	start := rand.New(rand.NewPCG(seed, 0)).Float64()
+	t0 := math.Ceil((w.Span.From+start*dt)*1e12) / 1e12
+	n := int((w.Span.To - t0) / dt)
+	c := &waveform.Capture{Name: w.Name, Layout: "model", Segments: 1}
+	for k, s := range []struct {
+		name, unit string
+		f          func(float64) float64
+		ch         Channel
+	}{{"Vds", "V", w.V, in.V}, {"Id", "A", w.I, in.I}, {"Vgs", "V", w.Vg, in.Vgs}} {
+		tr := &waveform.Trace{Name: s.name, Unit: s.unit, T0: t0, Dt: dt, Y: make([]float64, n)}
+		noise := rand.New(rand.NewPCG(seed, uint64(k)+1))
+		for j := range tr.Y {
+			x := lowPass(s.f, tr.Time(j)-s.ch.Delay, s.ch.Bandwidth)
+			tr.Y[j] = s.ch.convert(x + s.ch.Noise*noise.NormFloat64())
+		}
+		if s.ch.Bits > 0 {
+			tr.Range = s.ch.Range
+		}
+		c.Traces = append(c.Traces, tr)
+	}
+	return c
+}
+
+// convert applies gain, offset and quantiser. What lies outside the range
+// sticks to the outermost code.
+func (c Channel) convert(x float64) float64 {
+	x = x*(1+c.GainError) + c.Offset
+	if c.Bits == 0 {
+		return x
+	}
+	code := math.Floor((x - c.Range.Min) / c.lsb())
+	code = min(max(code, 0), math.Exp2(float64(c.Bits))-1)
+	return c.Range.Min + (code+0.5)*c.lsb()
+}
+
+// lowPass returns f(t) behind a Gaussian low-pass, whose impulse response has
+// the standard deviation √(ln 2)/(2π·bandwidth): the sum over ±4 of them.
+func lowPass(f func(float64) float64, t, bandwidth float64) float64 {
+	if bandwidth == 0 {
+		return f(t)
+	}
+	const steps = 16
+	sigma := math.Sqrt(math.Ln2) / (2 * math.Pi * bandwidth)
+	sum, weight := 0.0, 0.0
+	for k := -steps; k <= steps; k++ {
+		u := 4 * float64(k) / steps
+		g := math.Exp(-u * u / 2)
+		sum += g * f(t-u*sigma)
+		weight += g
+	}
+	return sum / weight
+}

@@ -1,0 +1,39 @@
+package model
+
+import "slewbook/waveform"
+
+// Waveforms are the signals of a shot as functions of time, continuous with
+// their first derivative, so that they can be sampled at any interval.
+type Waveforms struct {
+	Name     string
+	V, I, Vg func(t float64) float64 // at the sense points [V], [A], [V]
+	Load     func(t float64) float64 // load current [A]
+	Commands []Command
+	LLoad    float64                 // [H]
+	Span     waveform.Interval       // of the record [s]
+	Bus      func(t float64) float64 // behind the loop inductance [V]
+}
+
+// Waveforms solves the circuit. It takes some tenths of a second.
+func (s Shot) Waveforms() *Waveforms { return s.waveforms(relative) }
+
+func (s Shot) waveforms(relative float64) *Waveforms {
+	c := &circuit{Shot: s, commands: s.Commands()}
+	span := waveform.Interval{From: -s.Before, To: c.commands[len(c.commands)-1].T + s.After}
+	nodes := c.solve(span.From, span.To, relative)
+	return &Waveforms{
+		Name: s.Name, Commands: c.commands, LLoad: s.LLoad, Span: span,
+		V:    func(t float64) float64 { return at(nodes, t)[xV] },
+		Load: func(t float64) float64 { return at(nodes, t)[xLoad] },
+		Bus:  func(t float64) float64 { return at(nodes, t)[xBus] },
+		I: func(t float64) float64 {
+			x := at(nodes, t)
+			return c.drain(&x)
+		},
+		Vg: func(t float64) float64 {
+			x := at(nodes, t)
+			_, v := c.gate(t, &x)
+			return v
+		},
+	}
+}
