@@ -17,6 +17,7 @@ const (
 	hysteresisLow  = 0.25
 	hysteresisHigh = 0.75
 	stayPassages   = 8
+	onStatePart    = 0.4   // an on-state, with its probe's error, is below this part of the bus
 	maxTransitions = 20000 // beyond it the record is no double-pulse test
 )
 
@@ -33,6 +34,9 @@ func (r *record) findEvents() error {
 	if noise := pointNoise(r.v.Y); r.vHigh-r.vLow < 10*noise {
 		return fmt.Errorf("vds (trace %q) moves by %.3g V between two levels, but its noise is %.2g V: no switching event can be told",
 			r.v.Name, r.vHigh-r.vLow, noise)
+	}
+	if a, b := math.Abs(r.vLow), math.Abs(r.vHigh); min(a, b) > onStatePart*max(a, b) {
+		return fmt.Errorf("vds (trace %q) moves between %.4g V and %.4g V, neither of them near zero as an on-state is: no switching event in the record", r.v.Name, r.vLow, r.vHigh)
 	}
 	moves, err := passages(r.v, r.vLow, r.vHigh)
 	if err != nil {
