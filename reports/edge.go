@@ -59,17 +59,17 @@ func (f *Figure) edge(s *result.Shot, e *result.EdgeMarks) []*panel {
 	w := power(v, i, view)
 	pp := blank()
 	pp.single(w, "p = v·i", powerPen())
-	ep := blank()
-	if d := ep.Window; d.Duration() > 0 {
-		energy := runningEnergy(w, d.From)
+	out = append(out, pp)
+	if pp.Window.Duration() > 0 {
+		ep := blank()
+		energy := runningEnergy(w, ep.Window.From)
 		ep.single(energy, "E(t)", energyPen())
-		if y := energy.At(d.To); !math.IsNaN(y) {
-			ep.Marks = []mark{{T: d.To, Y: y, Pen: energyPen(), Label: "end of window: " + energyText(s, e)}}
+		if y := energy.At(ep.Window.To); !math.IsNaN(y) {
+			ep.Marks = []mark{{T: ep.Window.To, Y: y, Pen: energyPen(), Label: "end of window: " + energyText(s, e)}}
 		}
-	} else {
-		ep.YUnit, ep.YLabel = 1e-6, "E(t): no window"
+		out = append(out, ep)
 	}
-	return append(out, pp, ep)
+	return out
 }
 
 // trace adds the curve of one role, and around an edge its raw curve, levels
@@ -169,12 +169,9 @@ func validWindow(e *result.EdgeMarks) waveform.Interval {
 	return waveform.Interval{}
 }
 
-func edgeTitle(edge result.Edge, e *result.EdgeMarks) string {
-	name := map[result.Edge]string{result.TurnOff: "Turn-off", result.TurnOn: "Turn-on"}[edge]
-	switch {
-	case e == nil:
-		return name + ": none was measured in this capture"
-	case e.Pulse == 0:
+func edgeTitle(e *result.EdgeMarks) string {
+	name := edgeName(e.Edge)
+	if e.Pulse == 0 {
 		return name + ", number of the pulse not known"
 	}
 	return fmt.Sprintf("%s of pulse %d", name, e.Pulse)
@@ -186,7 +183,11 @@ func windowTitle(s *result.Shot, e *result.EdgeMarks) string {
 	if w, ok := result.FindWindow(e.Name, e.Edge); ok {
 		rule = fmt.Sprintf(" (%s to %s)", w.Start, w.End)
 	}
-	txt := fmt.Sprintf("%s = %s in window %s%s", energySymbol(e.Edge), energyText(s, e), e.Name, rule)
+	equals := " = "
+	if math.IsNaN(e.Energy) {
+		equals = " "
+	}
+	txt := energySymbol(e.Edge) + equals + energyText(s, e) + " in window " + e.Name + rule
 	if w := validWindow(e); w.Duration() > 0 {
 		return txt + minus(fmt.Sprintf(", from %.1f to %.1f ns", (w.From-e.T)*1e9, (w.To-e.T)*1e9))
 	}
@@ -194,6 +195,10 @@ func windowTitle(s *result.Shot, e *result.EdgeMarks) string {
 		return txt + ", which ends before it starts"
 	}
 	return txt + ", which was not found"
+}
+
+func edgeName(edge result.Edge) string {
+	return map[result.Edge]string{result.TurnOff: "Turn-off", result.TurnOn: "Turn-on"}[edge]
 }
 
 func energySymbol(edge result.Edge) string {

@@ -28,40 +28,39 @@ func (f *Figure) layout(s *result.Shot) {
 	bottom := f.layoutNotes(s, width)
 	top := f.layoutTitle(s, width, height-margin)
 
-	roles := shownRoles(s)
-	rows := vg.Length(len(roles))
-	edgeRows := rows
-	if s.Traces[result.Vds] != nil && s.Traces[result.Id] != nil {
-		edgeRows += 2
-	}
-	// A panel of the record is 0.62 of the height of a panel of an edge.
-	free := top - bottom - 2*timeRoom - headRoom - (rows+edgeRows)*gapRoom
-	unit := free / (0.62*rows + edgeRows)
-
-	left, right := vg.Length(margin+axisRoom), width-margin
-	f.stack(f.record(s), left, right, top, 0.62*unit)
-	top -= rows*(0.62*unit+gapRoom) + timeRoom
-
-	middle := width / 2
-	for _, col := range []struct {
-		edge        result.Edge
-		left, right vg.Length
-	}{
-		{result.TurnOff, left, middle - margin/2},
-		{result.TurnOn, middle + axisRoom + margin/2, right},
-	} {
-		e := firstEdge(s, col.edge)
-		f.addLine(col.left-axisRoom/2, top, 10, subs, edgeTitle(col.edge, e))
-		if e == nil {
-			continue
+	edges := shownEdges(s)
+	rows := vg.Length(len(shownRoles(s)))
+	free := top - bottom - timeRoom - rows*gapRoom
+	unit := free / rows // without an edge the record fills the page
+	if len(edges) > 0 {
+		stacks := each(edges, func(e *result.EdgeMarks) []*panel { return f.edge(s, e) })
+		edgeRows := vg.Length(len(stacks[0]))
+		for _, panels := range stacks {
+			edgeRows = max(edgeRows, vg.Length(len(panels)))
 		}
-		f.addLine(col.left-axisRoom/2, top-13, 7.5, subs, windowTitle(s, e))
-		f.stack(f.edge(s, e), col.left, col.right, top-headRoom, unit)
+		free -= timeRoom + headRoom + edgeRows*gapRoom
+		// A panel of the record is 0.62 of the height of a panel of an edge.
+		edgeUnit := free / (0.62*rows + edgeRows)
+		unit = 0.62 * edgeUnit
+		f.layoutEdges(s, edges, stacks, width, bottom+timeRoom+headRoom+edgeRows*(edgeUnit+gapRoom), edgeUnit)
+	}
+	f.panels = append(stack(f.record(s), margin+axisRoom, width-margin, top, unit), f.panels...)
+}
+
+// layoutEdges puts the edges side by side; a single one takes the whole width.
+func (f *Figure) layoutEdges(s *result.Shot, edges []*result.EdgeMarks, stacks [][]*panel, width, top, unit vg.Length) {
+	share := (width - margin) / vg.Length(len(edges))
+	for i, e := range edges {
+		left := margin + axisRoom + vg.Length(i)*share
+		right := left + share - axisRoom - margin
+		f.addLine(left-axisRoom/2, top, 10, subs, edgeTitle(e))
+		f.addLine(left-axisRoom/2, top-13, 7.5, subs, windowTitle(s, e))
+		f.panels = append(f.panels, stack(stacks[i], left, right, top-headRoom, unit)...)
 	}
 }
 
 // stack puts panels one below the other; the last one carries the time axis.
-func (f *Figure) stack(panels []*panel, left, right, top, height vg.Length) {
+func stack(panels []*panel, left, right, top, height vg.Length) []*panel {
 	for i, p := range panels {
 		p.Area = vg.Rectangle{Min: vg.Point{X: left, Y: top - height}, Max: vg.Point{X: right, Y: top}}
 		top -= height + gapRoom
@@ -69,7 +68,7 @@ func (f *Figure) stack(panels []*panel, left, right, top, height vg.Length) {
 			p.XLabel = ""
 		}
 	}
-	f.panels = append(f.panels, panels...)
+	return panels
 }
 
 func (f *Figure) addLine(x, y, size vg.Length, subscript bool, txt string) {
@@ -130,7 +129,12 @@ func notes(s *result.Shot) []string {
 	if len(missing) > 0 {
 		out = append(out, "Not shown, since the capture has no such channel: "+strings.Join(missing, ", "))
 	}
-	if n := len(s.Edges) - shownEdges(s); n > 0 {
+	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
+		if firstEdge(s, edge) == nil {
+			out = append(out, edgeName(edge)+": none was measured in this capture")
+		}
+	}
+	if n := len(s.Edges) - len(shownEdges(s)); n > 0 {
 		out = append(out, fmt.Sprintf("%d more measured edge(s) are not shown", n))
 	}
 	if all := allWarnings(s); len(all) > 0 {
@@ -192,12 +196,13 @@ func firstEdge(s *result.Shot, edge result.Edge) *result.EdgeMarks {
 	return nil
 }
 
-func shownEdges(s *result.Shot) int {
-	n := 0
+// shownEdges lists the first measured edge of each kind.
+func shownEdges(s *result.Shot) []*result.EdgeMarks {
+	var out []*result.EdgeMarks
 	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
-		if firstEdge(s, edge) != nil {
-			n++
+		if e := firstEdge(s, edge); e != nil {
+			out = append(out, e)
 		}
 	}
-	return n
+	return out
 }

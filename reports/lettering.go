@@ -3,6 +3,7 @@ package reports
 import (
 	"image/color"
 	"strings"
+	"unicode/utf8"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -47,7 +48,7 @@ func label(c draw.Canvas, style text.Style, txt string, anchor vg.Point, box vg.
 	c.FillText(style, middle.Add(vg.Point{Y: style.FontExtents().Descent / 2}), txt)
 }
 
-// wrap breaks a text at spaces into lines no wider than width.
+// wrap breaks a text into lines no wider than width, at spaces where it can.
 func wrap(style text.Style, txt string, width vg.Length) []string {
 	var lines []string
 	line := ""
@@ -60,6 +61,23 @@ func wrap(style text.Style, txt string, width vg.Length) []string {
 			line += " "
 		}
 		line += word
+		for style.Width(line) > width {
+			n := fitting(style, line, width)
+			lines, line = append(lines, line[:n]), line[n:]
+		}
 	}
 	return append(lines, line)
+}
+
+// fitting returns how many bytes of a text fit into the width, at least those
+// of one character.
+func fitting(style text.Style, txt string, width vg.Length) int {
+	_, n := utf8.DecodeRuneInString(txt)
+	for i := range txt {
+		if style.Width(txt[:i]) > width {
+			break
+		}
+		n = max(n, i)
+	}
+	return n
 }

@@ -84,7 +84,7 @@ func (p *panel) plot(f *Figure) *plot.Plot {
 	plt.Y.Min, plt.Y.Max = p.yRange()
 	width, height := p.Area.Max.X-p.Area.Min.X, p.Area.Max.Y-p.Area.Min.Y
 	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: max(3, int(width/38)), Labels: p.XLabel != ""}
-	plt.Y.Tick.Marker = ticks{Unit: p.YUnit, Most: max(2, int(height/11)), Labels: true}
+	plt.Y.Tick.Marker = ticks{Unit: p.YUnit, Most: min(max(2, int(height/11)), 10), Labels: true}
 	for _, axis := range []*plot.Axis{&plt.X, &plt.Y} {
 		axis.Padding = 0
 		axis.LineStyle.Width = 0 // the panel draws its own frame
@@ -183,9 +183,14 @@ func (p *panel) drawLabels(c draw.Canvas, plt *plot.Plot, f *Figure) {
 			label(area, small, l.Label, at.Min, at)
 		}
 	}
-	if len(p.Over)+len(p.Under) > 0 {
-		at := room.along(p.Area.Max.Y-14, labelSize(small, "over range"))
-		label(area, small, "over range", at.Min, at)
+	for _, side := range []struct {
+		ivs []waveform.Interval
+		y   vg.Length
+	}{{p.Over, p.Area.Max.Y - 3}, {p.Under, p.Area.Min.Y + 3}} {
+		if len(side.ivs) > 0 {
+			at := vg.Point{X: x(side.ivs[0].From), Y: side.y}
+			label(area, small, "over range", at, room.place(at, labelSize(small, "over range")))
+		}
 	}
 }
 

@@ -6,14 +6,17 @@ import (
 	"slewbook/waveform"
 )
 
-// power returns v·i [W] on v's grid inside iv, for drawing. i is interpolated
-// linearly, since the two grids may be shifted by a delay; where it has no
-// value the power is NaN.
+// power returns v·i [W] on v's grid inside iv and a sample beyond, for drawing. i is interpolated
+// linearly, since the two grids may be shifted by a delay; where either has no
+// finite value the power is NaN.
 func power(v, i *waveform.Trace, iv waveform.Interval) *waveform.Trace {
-	lo, hi := v.Indices(iv)
+	lo, hi := v.Indices(waveform.Interval{From: iv.From - v.Dt, To: iv.To + v.Dt})
 	p := &waveform.Trace{Name: "power", Unit: "W", T0: v.Time(lo), Dt: v.Dt, Y: make([]float64, hi-lo)}
 	for k := range p.Y {
 		p.Y[k] = v.Y[lo+k] * i.At(v.Time(lo+k))
+		if math.IsInf(p.Y[k], 0) {
+			p.Y[k] = math.NaN() // over range in a factor; its sign says nothing here
+		}
 	}
 	return p
 }

@@ -159,7 +159,7 @@ func (t *textTable) edge(edge result.Edge) {
 		}
 	}
 	names := t.names()
-	title := map[result.Edge]string{result.TurnOff: "Turn-off", result.TurnOn: "Turn-on"}[edge]
+	title := edgeName(edge)
 	for len(columns) > 0 {
 		n, width := 0, nameColumn(names)
 		for n < len(columns) && (n == 0 || width+2+columns[n].width() <= t.opt.width()) {
