@@ -25,8 +25,7 @@ func (r *record) zero(method waveform.LevelMethod) (z state, drift float64, w *w
 		}
 	}
 	for k := range len(r.events) + 1 {
-		blocking := k > 0 && r.events[k-1].Edge == result.TurnOff || k == 0 && r.events[0].Edge == result.TurnOn
-		if !blocking {
+		if r.conducts(k) {
 			continue
 		}
 		s := r.rest(r.i, k, swing, method)

@@ -372,7 +372,7 @@ func (m *measurer) gateLevels() {
 	high, low := state{level: math.NaN()}, state{level: math.NaN()}
 	swing := m.r.gHigh - m.r.gLow
 	for k := range len(m.r.events) + 1 {
-		on := k > 0 && m.r.events[k-1].Edge == result.TurnOn || k == 0 && m.r.events[0].Edge == result.TurnOff
+		on := m.r.conducts(k)
 		if on && math.IsNaN(high.level) {
 			high = m.r.rest(m.r.g, k, swing, m.opt.Level)
 		}

@@ -30,12 +30,31 @@ func bimodal(tr *waveform.Trace) float64 {
 	return float64(near) / float64(n)
 }
 
-// swapped tells whether v and i behave like each other: the one ramps and the
-// other switches between two levels.
+// gateSwing is more than any gate of a MOSFET or an IGBT is driven by [V].
+const gateSwing = 60
+
+// swapped tells whether two channels behave like each other: the current ramps
+// into an inductive load, the voltages switch between two levels, the gate by a
+// few ten volts.
 func (r *record) swapped() error {
-	if v, i := bimodal(r.v), bimodal(r.i); v < 0.6 && i > 0.8 {
-		return fmt.Errorf("the channels of vds and id look swapped: vds (trace %q) rests at two levels for only %.0f %% of the record, id (trace %q) for %.0f %%, and a current into an inductive load ramps; check channel.vds.source and channel.id.source",
-			r.v.Name, 100*v, r.i.Name, 100*i)
+	ramps := func(tr *waveform.Trace) bool { return bimodal(tr) < 0.6 }
+	switches := func(tr *waveform.Trace) bool { return bimodal(tr) > 0.8 }
+	look := func(a, b result.Role, ta, tb *waveform.Trace) error {
+		return fmt.Errorf("the channels of %s and %s look swapped: %s (trace %q) rests at two levels for only %.0f %% of the record, %s (trace %q) for %.0f %%, and it is the current that ramps; check channel.%s.source and channel.%s.source",
+			a, b, a, ta.Name, 100*bimodal(ta), b, tb.Name, 100*bimodal(tb), a, b)
+	}
+	if ramps(r.v) && switches(r.i) {
+		return look(result.Vds, result.Id, r.v, r.i)
+	}
+	if r.g == nil {
+		return nil
+	}
+	if ramps(r.g) && switches(r.i) {
+		return look(result.Vgs, result.Id, r.g, r.i)
+	}
+	if low, high := waveform.States(r.g.Y, waveform.Shorth); high-low > gateSwing {
+		return fmt.Errorf("vgs (trace %q) switches between %.4g V and %.4g V, but no gate is driven by more than %d V: check channel.vgs.source, channel.vds.source and channel.vgs.scale",
+			r.g.Name, low, high, gateSwing)
 	}
 	return nil
 }
@@ -70,6 +89,11 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 			"id (trace %q) is %.4g A with a ramp of %.3g A/µs while the device conducts (%s to %s), but the load current is positive and rises under the bus voltage; if the sensor is reversed, set channel.id.invert = true",
 			r.i.Name, line.Y0, line.Slope*1e-6, at(over.From), at(over.To))
 	}
+	if rest := r.blockingCurrent(method); math.Abs(rest) > 0.2*peak {
+		return warn(result.Id, waveform.Interval{},
+			"id (trace %q) rests at %.4g A while the device blocks, a large part of its peak of %.4g A, but nothing flows then; check channel.id.source, and channel.id.offset if the sensor has such a zero",
+			r.i.Name, rest, peak)
+	}
 	if r.g != nil {
 		g := waveform.Level(r.g.Samples(over), method)
 		if g < (r.gLow+r.gHigh)/2 {
@@ -86,10 +110,22 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 func (r *record) longestOn() int {
 	best, dur := -1, 0.0
 	for k := range len(r.events) + 1 {
-		on := k > 0 && r.events[k-1].Edge == result.TurnOn || k == 0 && r.events[0].Edge == result.TurnOff
-		if d := r.stay(k).Duration(); on && d > dur {
+		if d := r.stay(k).Duration(); d > dur && r.conducts(k) {
 			best, dur = k, d
 		}
 	}
 	return best
+}
+
+// blockingCurrent returns the level of the current while the device blocks, in
+// the first stay that it does; 0 if there is none.
+func (r *record) blockingCurrent(method waveform.LevelMethod) float64 {
+	for k := range len(r.events) + 1 {
+		if !r.conducts(k) {
+			if y := waveform.Level(r.i.Samples(part(r.stay(k), 0.5, 0.9)), method); !math.IsNaN(y) {
+				return y
+			}
+		}
+	}
+	return 0
 }

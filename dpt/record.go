@@ -31,6 +31,15 @@ func (r *record) span() waveform.Interval {
 	return iv
 }
 
+// conducts tells whether the device conducts during stay k; the record must
+// have an event.
+func (r *record) conducts(k int) bool {
+	if k < len(r.events) {
+		return r.events[k].Edge == result.TurnOff
+	}
+	return r.events[k-1].Edge == result.TurnOn
+}
+
 // part returns the stretch of iv between the fractions a and b of it.
 func part(iv waveform.Interval, a, b float64) waveform.Interval {
 	d := iv.Duration()
