@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
@@ -111,7 +112,7 @@ func TestGoldenFigure(t *testing.T) {
 
 func TestFigureFormats(t *testing.T) {
 	for name, s := range awkward() {
-		var svg, pic bytes.Buffer
+		var svg bytes.Buffer
 		if err := WriteFigure(&svg, s, "svg"); err != nil {
 			t.Fatal(name, err)
 		}
@@ -128,13 +129,14 @@ func TestFigureFormats(t *testing.T) {
 		if strings.Contains(svg.String(), "NaN") || strings.Contains(svg.String(), "Inf") {
 			t.Errorf("%s: the SVG holds a non-finite coordinate", name)
 		}
-		if err := WriteFigure(&pic, s, "png"); err != nil {
-			t.Fatal(name, err)
-		}
-		config, err := png.DecodeConfig(&pic)
-		if err != nil || config.Width != 1228 || config.Height != 1370 { // 260 mm by 290 mm at 120 dpi
-			t.Errorf("%s: PNG of %d by %d, %v", name, config.Width, config.Height, err)
-		}
+	}
+	var pic bytes.Buffer
+	if err := WriteFigure(&pic, halfBridge(8e-9), "png"); err != nil {
+		t.Fatal(err)
+	}
+	config, err := png.DecodeConfig(&pic)
+	if err != nil || config.Width != 1228 || config.Height != 1370 { // 260 mm by 290 mm at 120 dpi
+		t.Errorf("PNG of %d by %d, %v", config.Width, config.Height, err)
 	}
 	if err := WriteFigure(io.Discard, halfBridge(8e-9), "gif"); err == nil || err.Error() != `figure format "gif": expected svg or png` {
 		t.Errorf("gif: %v", err)
@@ -151,6 +153,18 @@ func TestNoFigureOfAFailedShot(t *testing.T) {
 	}
 	if _, err := DrawShot(halfBridge(8e-9), Size{Width: 10, Height: 10, DPI: 120}); err == nil {
 		t.Error("a figure of 10 mm was accepted")
+	}
+}
+
+// Several goroutines may draw at once: run with -race.
+func TestFiguresInParallel(t *testing.T) {
+	var g errgroup.Group
+	for range 4 {
+		s := halfBridge(16e-9)
+		g.Go(func() error { return WriteFigure(io.Discard, s, "svg") })
+	}
+	if err := g.Wait(); err != nil {
+		t.Error(err)
 	}
 }
 

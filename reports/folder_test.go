@@ -50,7 +50,7 @@ func writeFolder(t *testing.T, dir string, shots ...*result.Shot) {
 func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	parent := t.TempDir()
 	dir := filepath.Join(parent, "new", "results")
-	shots := append(tableShots(), halfBridge(4e-9))
+	shots := append(tableShots(), halfBridge(16e-9))
 	writeFolder(t, dir, shots...)
 
 	want := []string{"figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "shots.csv", "shots.jsonl"}
@@ -80,7 +80,7 @@ func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 	parent := t.TempDir()
 	dir := filepath.Join(parent, "results")
-	old := halfBridge(4e-9)
+	old := halfBridge(16e-9)
 	old.Capture = "old/shot"
 	writeFolder(t, dir, old)
 	for _, name := range []string{"notes.txt", "figures/mine.svg"} {
@@ -88,7 +88,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	writeFolder(t, dir, halfBridge(4e-9))
+	writeFolder(t, dir, halfBridge(16e-9))
 	want := []string{
 		"figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
 		"notes.txt", "quantities.csv", "shots.csv", "shots.jsonl",
@@ -111,7 +111,7 @@ func TestFolderAbortLeavesNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := f.Add(halfBridge(4e-9)); err != nil {
+	if err := f.Add(halfBridge(16e-9)); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Abort(); err != nil {
@@ -154,7 +154,7 @@ func TestFolderRefuses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := halfBridge(4e-9)
+	s := halfBridge(16e-9)
 	if err := f.Add(s); err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,6 @@ import (
 	"unicode/utf8"
 
 	"slewbook/dpt/result"
-	"slewbook/waveform"
 )
 
 // TextOptions says how text is laid out.
@@ -133,21 +132,23 @@ func (t *textTable) conditions() {
 	t.printf("\n")
 }
 
-// cell is one number of the table: what stands left and right of the place of
-// the decimal point, both empty if it was not measured, and its footnotes.
+// cell is one number of the table: what stands left of the place of the decimal
+// point, and what stands right of it, with its footnotes.
 type cell struct {
 	whole, fraction, marks string
 }
 
+func (c cell) tail() int { return len(c.fraction) + len(c.marks) }
+
 // textColumn is a column with its cells, ready to be padded.
 type textColumn struct {
-	symbol, unit           string
-	cells                  []cell // one for each shot
-	whole, fraction, marks int    // widths
+	symbol, unit string
+	cells        []cell // one for each shot
+	whole, tail  int    // widths
 }
 
 func (c *textColumn) width() int {
-	return max(c.whole+c.fraction, utf8.RuneCountInString(c.symbol), utf8.RuneCountInString(c.unit)) + c.marks
+	return max(c.whole+c.tail, utf8.RuneCountInString(c.symbol), utf8.RuneCountInString(c.unit))
 }
 
 // edge writes the columns of one edge, in as many tables as the width needs.
@@ -184,19 +185,18 @@ func (t *textTable) column(c result.Column) *textColumn {
 	col := &textColumn{symbol: c.Symbol, unit: unitLabel(unit, t.opt.ASCII)}
 	for i, s := range t.shots {
 		m := s.Quantity(c.Key)
-		cl := cell{}
+		cl := cell{whole: "-"}
 		if m != nil && !math.IsNaN(values[i]) && !math.IsInf(values[i], 0) {
 			txt := decimal(m.Value/size, decimals(m.Value, m.U, size))
 			point := strings.IndexByte(txt+".", '.')
 			cl.whole, cl.fraction = txt[:point], txt[point:]
 		}
 		if m != nil {
-			cl.marks = t.marks("", m.Warnings)
+			cl.marks = t.marks(m.Warnings)
 		}
 		col.cells = append(col.cells, cl)
 		col.whole = max(col.whole, len(cl.whole))
-		col.fraction = max(col.fraction, len(cl.fraction))
-		col.marks = max(col.marks, len(cl.marks))
+		col.tail = max(col.tail, cl.tail())
 	}
 	return col
 }
@@ -205,32 +205,12 @@ func (t *textTable) column(c result.Column) *textColumn {
 // what concerns the whole shot or a quantity that no table shows.
 func (t *textTable) names() []string {
 	return each(t.shots, func(s *result.Shot) string {
-		marks := t.marks("", s.Warnings)
-		for _, m := range s.Quantities {
-			if !inTable(m.Key) {
-				marks += t.marks(m.Key+": ", m.Warnings)
-			}
+		marks := t.marks(s.Warnings)
+		for _, txt := range hiddenNotes(s) {
+			marks += t.mark(txt)
 		}
 		return strings.TrimSpace(printable(s.Capture, t.opt.ASCII) + " " + marks)
 	})
-}
-
-// inTable tells whether a quantity has a column in the text tables.
-func inTable(key string) bool {
-	c, ok := result.FindColumn(key)
-	return ok && c.Key == key && c.Text
-}
-
-// numberNotes numbers the footnotes from the first shot to the last.
-func (t *textTable) numberNotes() {
-	t.names()
-	for _, s := range t.shots {
-		for _, m := range s.Quantities {
-			if inTable(m.Key) {
-				t.marks("", m.Warnings)
-			}
-		}
-	}
 }
 
 // nameColumn returns the width of the first column.
@@ -244,42 +224,14 @@ func nameColumn(names []string) int {
 	return width
 }
 
-// marks returns the footnote marks of warnings, "[1][2]". The same code and
-// text have the same number everywhere.
-func (t *textTable) marks(prefix string, warnings []waveform.Warning) string {
-	var out strings.Builder
-	for _, w := range warnings {
-		txt := prefix + warningText(w)
-		if t.number == nil {
-			t.number = map[string]int{}
-		}
-		if t.number[txt] == 0 {
-			t.notes = append(t.notes, txt)
-			t.number[txt] = len(t.notes)
-		}
-		fmt.Fprintf(&out, "[%d]", t.number[txt])
-	}
-	return out.String()
-}
-
-// warningText is a warning as a line for people.
-func warningText(w waveform.Warning) string {
-	txt := string(w.Code)
-	if w.Channel != "" {
-		txt += " (" + w.Channel + ")"
-	}
-	return txt + ": " + w.Text
-}
-
 // table writes one table.
 func (t *textTable) table(title string, edge result.Edge, names []string, columns []*textColumn) {
 	first := nameColumn(names)
 	t.printf("%s\n", t.opt.paint(bold, title))
 	symbols, units := pad("capture", first), pad("", first)
 	for _, c := range columns {
-		numbers := c.width() - c.marks
-		symbols += "  " + padLeft(c.symbol, numbers) + strings.Repeat(" ", c.marks)
-		units += "  " + padLeft(c.unit, numbers) + strings.Repeat(" ", c.marks)
+		symbols += "  " + padLeft(c.symbol, c.width())
+		units += "  " + padLeft(c.unit, c.width())
 	}
 	t.printf("%s\n%s\n", t.opt.paint(bold, strings.TrimRight(symbols, " ")), t.opt.paint(faint, strings.TrimRight(units, " ")))
 	for i, s := range t.shots {
@@ -292,24 +244,32 @@ func (t *textTable) table(title string, edge result.Edge, names []string, column
 			t.failed(head, s.Err, edge)
 			continue
 		}
-		row := head
-		for _, c := range columns {
-			row += "  " + t.cell(c, i)
-		}
-		t.printf("%s\n", strings.TrimRight(row, " "))
+		t.printf("%s\n", strings.TrimRight(head+t.numbers(columns, i), " "))
 	}
 	t.printf("\n")
 }
 
+// numbers writes the cells of one shot; where all are missing for the same
+// stated reason, the reason stands but once.
+func (t *textTable) numbers(columns []*textColumn, i int) string {
+	first, same := columns[0].cells[i], true
+	row := ""
+	for _, c := range columns {
+		same = same && c.cells[i] == first
+		row += "  " + t.cell(c, i)
+	}
+	if same && first.whole == "-" && first.marks != "" {
+		return "  not measured" + t.opt.paint(yellow, first.marks)
+	}
+	return row
+}
+
+// cell pads a number so that the decimal points of its column are in line.
 func (t *textTable) cell(c *textColumn, i int) string {
 	cl := c.cells[i]
-	number := padLeft(cl.whole, c.whole) + pad(cl.fraction, c.fraction)
-	if cl.whole == "" {
-		number = "-"
-	}
-	number = padLeft(number, c.width()-c.marks)
-	marks := t.opt.paint(yellow, cl.marks) + strings.Repeat(" ", c.marks-len(cl.marks))
-	return number + marks
+	left := strings.Repeat(" ", c.width()-c.tail-len(cl.whole))
+	right := strings.Repeat(" ", c.tail-cl.tail())
+	return left + cl.whole + cl.fraction + t.opt.paint(yellow, cl.marks) + right
 }
 
 // failed writes the row of a shot without numbers, its reason at the first
@@ -320,15 +280,6 @@ func (t *textTable) failed(head string, err error, edge result.Edge) {
 		return
 	}
 	t.para(head+"  ", "not measured: "+t.sentence(err.Error()))
-}
-
-func (t *textTable) footnotes() {
-	for i, note := range t.notes {
-		t.para(fmt.Sprintf("[%d] ", i+1), t.sentence(note))
-	}
-	if len(t.notes) > 0 {
-		t.printf("\n")
-	}
 }
 
 // pad fills a text with spaces up to a width in characters.
