@@ -1,0 +1,311 @@
+package format
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// axis is the even grid on which the samples of a file stand.
+type axis struct {
+	t0, dt   float64 // [s]
+	gaps     []gap
+	warnings []waveform.Warning
+}
+
+// gap is a place where samples are missing from the file.
+type gap struct {
+	after   int // row before the gap
+	missing int // samples that are not there
+}
+
+// axisError is why the stamps make no axis. row is the row it was seen at, -1
+// for the file as a whole.
+type axisError struct {
+	row                 int
+	found, expected, do string
+}
+
+// Bounds of what is taken for an even axis.
+const (
+	// slackSteps is a departure from the grid, in sample intervals, that
+	// changes no result: single-precision stamps, sums of rounded steps.
+	slackSteps = 1e-3
+	// worstResolution bounds the resolution of the stamps over the record's
+	// span: the interval can be no better known than that. Stamps that sit on
+	// the end-to-end grid as printed (0, 1, 2, ... ns) show no rounding at all
+	// and are taken at their word.
+	worstResolution = 1e-3
+	// conflictLimit is how far the stated interval may lie from that of the
+	// stamps, relative, before the file contradicts itself too much.
+	conflictLimit = 0.01
+)
+
+// newAxis finds the axis of the stamps t [s], printed with that precision.
+// stated is the interval that the header gives [s], NaN if none; it goes before
+// the stamps. Without it the interval is end to end, (last - first)/(n - 1):
+// the first difference would carry the rounding of two stamps undivided.
+func newAxis(t []float64, p precision, stated float64) (axis, *axisError) {
+	if err := checkOrder(t); err != nil {
+		return axis{}, err
+	}
+	n := len(t)
+	span := t[n-1] - t[0]
+	res := max(p.at(t[0]), p.at(t[n-1]))
+	pairs, longest := repeats(t)
+	if math.IsNaN(stated) {
+		switch {
+		case res > worstResolution*span && !(stamps{t, noPrecision}).fits(nil, span/float64(n-1)):
+			return axis{}, coarse(fmt.Sprintf("time stamps with a resolution of %s over a record of %s", seconds(res), seconds(span)))
+		case longest > 2 || pairs > n/100:
+			return axis{}, coarse(fmt.Sprintf("%d time stamps that repeat the one before", pairs))
+		}
+	}
+	s := stamps{t, p}
+	if a, ok := s.even(stated); ok {
+		if pairs > 0 && math.IsNaN(stated) {
+			a.warn(waveform.TimeRepeated, fmt.Sprintf("%d time stamps repeat the one before; the samples were taken as evenly spaced", pairs))
+		} else if pairs > 0 {
+			a.warn(waveform.TimeRounded, fmt.Sprintf("time stamps are rounded to %s and repeat; the interval of %s is that of the header", seconds(res), seconds(stated)))
+		}
+		return a, nil
+	}
+	if a, ok := s.gapped(stated); ok {
+		return a, nil
+	}
+	return s.uneven(stated, span/float64(n-1))
+}
+
+func (a *axis) warn(code waveform.Code, text string) {
+	a.warnings = append(a.warnings, waveform.Warning{Code: code, Text: text})
+}
+
+func coarse(found string) *axisError {
+	return &axisError{-1, found + ", and no sample interval in the header",
+		"stamps that tell the samples apart", "export with more digits or with the sample interval"}
+}
+
+// checkOrder refuses stamps that go back or do not move.
+func checkOrder(t []float64) *axisError {
+	if len(t) < 2 {
+		return &axisError{-1, "one row of samples", "at least two", ""}
+	}
+	for k := 1; k < len(t); k++ {
+		if t[k] < t[k-1] {
+			return &axisError{k, fmt.Sprintf("time goes back from %s to %s", seconds(t[k-1]), seconds(t[k])),
+				"time stamps that grow", "see whether the file holds several captures, or another column is the time"}
+		}
+	}
+	if span := t[len(t)-1] - t[0]; math.IsInf(span, 0) || math.IsNaN(span) {
+		return &axisError{-1, "time stamps too large for a number", "times in seconds", ""}
+	}
+	if t[len(t)-1] == t[0] {
+		return &axisError{-1, "the same time stamp in every row", "time stamps that grow", ""}
+	}
+	return nil
+}
+
+// repeats counts the stamps equal to the one before and the rows of the
+// longest run of equal stamps.
+func repeats(t []float64) (pairs, longest int) {
+	run := 1
+	for k := 1; k < len(t); k++ {
+		if t[k] != t[k-1] {
+			run = 1
+			continue
+		}
+		pairs++
+		run++
+		longest = max(longest, run)
+	}
+	return pairs, longest
+}
+
+// stamps are time stamps with the precision they were printed with.
+type stamps struct {
+	t []float64
+	p precision
+}
+
+// even returns the even axis of the stamps, if there is one.
+func (s stamps) even(stated float64) (axis, bool) {
+	n := len(s.t)
+	if !math.IsNaN(stated) {
+		return axis{t0: s.t[0], dt: stated}, s.fits(nil, stated)
+	}
+	dt := (s.t[n-1] - s.t[0]) / float64(n-1)
+	return axis{t0: s.t[0], dt: dt}, s.fits(nil, dt) || s.fits(nil, s.slope(nil))
+}
+
+// fits tells whether a grid of that interval exists that each stamp meets
+// within half its printed resolution. gaps shift the rows behind them. A stamp
+// that repeats the one before says nothing of its own and is passed over,
+// unless the resolution explains it.
+func (s stamps) fits(gaps []gap, dt float64) bool {
+	low, high := math.Inf(-1), math.Inf(1)
+	r := ruler{precision: s.p}
+	shift, g := 0, 0
+	for k, t := range s.t {
+		if g < len(gaps) && k > gaps[g].after {
+			shift += gaps[g].missing
+			g++
+		}
+		res := r.at(t)
+		if k > 0 && t == s.t[k-1] && res < dt/2 {
+			continue
+		}
+		off := t - s.t[0] - float64(k+shift)*dt
+		tol := res/2 + slackSteps*dt
+		low, high = max(low, off-tol), min(high, off+tol)
+		if low > high {
+			return false
+		}
+	}
+	return true
+}
+
+// slope returns the interval by least squares, in which the rounding of the
+// two end stamps does not count for more than that of others.
+func (s stamps) slope(gaps []gap) float64 {
+	var sk, st, skk, skt float64
+	n := float64(len(s.t))
+	shift, g := 0, 0
+	for k, t := range s.t {
+		if g < len(gaps) && k > gaps[g].after {
+			shift += gaps[g].missing
+			g++
+		}
+		x := float64(k + shift)
+		sk += x
+		st += t - s.t[0]
+	}
+	mk, mt := sk/n, st/n
+	shift, g = 0, 0
+	for k, t := range s.t {
+		if g < len(gaps) && k > gaps[g].after {
+			shift += gaps[g].missing
+			g++
+		}
+		x := float64(k+shift) - mk
+		skk += x * x
+		skt += x * (t - s.t[0] - mt)
+	}
+	return skt / skk
+}
+
+// gapped returns the axis of stamps that are even but for rows that are not
+// there.
+func (s stamps) gapped(stated float64) (axis, bool) {
+	n := len(s.t)
+	steps := make([]float64, n-1)
+	for k := range steps {
+		steps[k] = s.t[k+1] - s.t[k]
+	}
+	sorted := slices.Clone(steps)
+	slices.Sort(sorted)
+	typical := sorted[len(sorted)/2]
+	if !math.IsNaN(stated) {
+		typical = stated
+	}
+	var gaps []gap
+	total := n
+	inside, whole := 0.0, 0
+	for k, d := range steps {
+		if d <= 1.5*typical+s.p.at(s.t[k]) {
+			inside += d
+			whole++
+			continue
+		}
+		gaps = append(gaps, gap{after: k})
+	}
+	// Many long steps are another sampling, not gaps; and a gap may not make
+	// the record many times longer than what was recorded.
+	if len(gaps) == 0 || len(gaps) > max(1, n/50) || whole == 0 {
+		return axis{}, false
+	}
+	if math.IsNaN(stated) {
+		typical = inside / float64(whole)
+	}
+	for i := range gaps {
+		missing := math.Round(steps[gaps[i].after]/typical) - 1
+		if missing > float64(9*n) {
+			return axis{}, false
+		}
+		gaps[i].missing = int(missing)
+		total += gaps[i].missing
+	}
+	if total > 10*n {
+		return axis{}, false
+	}
+	a := axis{t0: s.t[0], dt: stated, gaps: gaps}
+	if math.IsNaN(stated) {
+		a.dt = (s.t[n-1] - s.t[0]) / float64(total-1)
+	}
+	if !s.fits(gaps, a.dt) && (!math.IsNaN(stated) || !s.fits(gaps, s.slope(gaps))) {
+		return axis{}, false
+	}
+	for _, g := range gaps {
+		over := waveform.Interval{From: s.t[g.after], To: s.t[g.after+1]}
+		a.warnings = append(a.warnings, waveform.Warning{Code: waveform.Gap, Over: over,
+			Text: fmt.Sprintf("%d samples are missing between %s and %s", g.missing, seconds(over.From), seconds(over.To))})
+	}
+	return a, true
+}
+
+// uneven deals with stamps that fit no grid: an interval in the header that
+// contradicts them, or jitter.
+func (s stamps) uneven(stated, endToEnd float64) (axis, *axisError) {
+	if !math.IsNaN(stated) {
+		if math.Abs(stated-endToEnd) > conflictLimit*endToEnd {
+			return axis{}, &axisError{-1,
+				fmt.Sprintf("a sample interval of %s in the header and of %s between the time stamps", seconds(stated), seconds(endToEnd)),
+				"the same interval in both", "correct the one that is wrong"}
+		}
+		if s.fits(nil, endToEnd) {
+			a := axis{t0: s.t[0], dt: stated}
+			a.warn(waveform.IntervalConflict, fmt.Sprintf("the header states an interval of %s, the time stamps %s; that of the header was taken", seconds(stated), seconds(endToEnd)))
+			return a, nil
+		}
+	}
+	worst, row := 0.0, 0
+	for k, t := range s.t {
+		if off := math.Abs(t - s.t[0] - float64(k)*endToEnd); off > worst {
+			worst, row = off, k
+		}
+	}
+	// Beyond half an interval a sample belongs to another place on the grid.
+	if worst > endToEnd/2 {
+		return axis{}, &axisError{row, fmt.Sprintf("time steps that are not equal: a stamp %s away from an even grid of %s", seconds(worst), seconds(endToEnd)),
+			"evenly spaced samples", "export the record on an even time grid"}
+	}
+	a := axis{t0: s.t[0], dt: endToEnd}
+	if !math.IsNaN(stated) {
+		a.dt = stated
+	}
+	a.warn(waveform.UnevenSteps, fmt.Sprintf("time stamps stray from an even grid of %s by up to %s", seconds(a.dt), seconds(worst)))
+	return a, nil
+}
+
+// spread puts samples onto the axis: NaN where the gaps are, so that no
+// quantity can span one.
+func (a axis) spread(y []float64) []float64 {
+	if len(a.gaps) == 0 {
+		return y
+	}
+	var out []float64
+	from := 0
+	for _, g := range a.gaps {
+		out = append(out, y[from:g.after+1]...)
+		for range g.missing {
+			out = append(out, math.NaN())
+		}
+		from = g.after + 1
+	}
+	return append(out, y[from:]...)
+}
+
+// seconds writes a time for a message.
+func seconds(t float64) string { return unit.Format(t, "s", 4) }
