@@ -76,6 +76,10 @@ func TestRunningEnergyOfRamps(t *testing.T) {
 	if got, want := e.At(30e-9), bus*load*rise/6; math.Abs(got/want-1) > 1e-4 { // trapezia: (dt/rise)²/2 = 1.3e-5
 		t.Errorf("got %v J, want %v J", got, want)
 	}
+	// Up to a quarter of the ramp: x²/2 - x³/3 at x = 1/4 is 5/192.
+	if got, want := e.At(rise/4), bus*load*rise*5/192; math.Abs(got/want-1) > 1e-3 {
+		t.Errorf("after a quarter: got %v J, want %v J", got, want)
+	}
 }
 
 func sampled0(t0, dt float64, n int, f func(float64) float64) *waveform.Trace {

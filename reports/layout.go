@@ -138,7 +138,7 @@ func notes(s *result.Shot) []string {
 		out = append(out, fmt.Sprintf("%d more measured edge(s) are not shown", n))
 	}
 	if all := allWarnings(s); len(all) > 0 {
-		out = append(out, "Warnings: "+codes(all))
+		out = append(out, "Warnings: "+strings.ReplaceAll(codes(all), " ", ", "))
 	}
 	out = append(out, "Lines: solid = corrected trace, thin grey = raw where it differs; long dashes = base of the levels, dotted = 10 and 90 % of it; dash-dotted = event (v at half the bus); shaded = energy window; rings = what was read off")
 	return append(out, provenance(s))
