@@ -1,0 +1,78 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path"
+	"path/filepath"
+	"runtime"
+
+	"slewbook/waveform"
+	"slewbook/waveform/format"
+)
+
+// opened is what reading one source gave: captures, or why there are none.
+type opened struct {
+	source   format.Source
+	captures []*waveform.Capture
+	err      error
+}
+
+// findSources lists the captures under all paths. Their names are unique in the
+// run: where two paths hold the same name, each is led by its path's.
+func findSources(paths []string, stderr io.Writer) ([]format.Source, error) {
+	var all []format.Source
+	var from []string
+	count := map[string]int{}
+	for _, p := range paths {
+		sources, skipped, err := format.Find(p, format.Options{})
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range skipped {
+			fmt.Fprintf(stderr, "slewbook: %s passed over: %s\n", s.Path, s.Reason)
+		}
+		for _, s := range sources {
+			all = append(all, s)
+			from = append(from, filepath.ToSlash(p))
+			count[s.Name]++
+		}
+	}
+	for k := range all {
+		if count[all[k].Name] > 1 {
+			all[k].Name = path.Join(from[k], all[k].Name)
+		}
+	}
+	return all, nil
+}
+
+// eachSource reads the sources and works on them with all cores, a bounded
+// number at a time, and hands the outcomes to done in the order of the sources.
+// The first error of done ends it.
+func eachSource[R any](sources []format.Source, work func(opened) R, done func(R) error) error {
+	workers := runtime.GOMAXPROCS(0)
+	queue := make(chan chan R, workers) // outcomes in order, some of them under way
+	stop := make(chan struct{})
+	go func() {
+		defer close(queue)
+		for _, s := range sources {
+			out := make(chan R, 1)
+			select {
+			case queue <- out:
+			case <-stop:
+				return
+			}
+			go func() {
+				captures, err := s.Read()
+				out <- work(opened{s, captures, err})
+			}()
+		}
+	}()
+	for out := range queue {
+		if err := done(<-out); err != nil {
+			close(stop)
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,6 @@
+// Command slewbook reads switching quantities off double-pulse captures.
+package main
+
+import "os"
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }

@@ -1,0 +1,184 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt"
+	"slewbook/dpt/result"
+	"slewbook/reports"
+)
+
+// benchFlags are the flags of all commands that know the bench.
+type benchFlags struct {
+	setup string
+	json  bool
+}
+
+func (f *benchFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
+	cmd.Flags().BoolVar(&f.json, "json", false, "write one JSON object a line on stdout and nothing else there")
+}
+
+func newMeasureCmd() *cobra.Command {
+	var flags benchFlags
+	var out string
+	var windows []string
+	var all, noZero bool
+	var off, on int
+	var level string
+	cmd := &cobra.Command{
+		Use:   "measure PATH...",
+		Short: "Read the switching quantities of each shot",
+		Long: `measure reads every capture under each PATH (a file, a folder that holds one
+shot as several files, or a folder tree of shots) and writes a table with a row
+a shot; with --out also CSV, JSON lines and a figure for each shot.
+
+Energies are terminal energies at the sense points. The turn-off is that of the
+first pulse, the turn-on that of the second.`,
+		Example: `  slewbook measure captures/
+  slewbook measure captures/ --setup bench.toml --out results
+  slewbook measure shot-012.csv --energy-window i10-v10 --json`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opt, err := loadOptions(flags.setup)
+			if err != nil {
+				return err
+			}
+			if err := opt.SelectWindows(windows...); err != nil {
+				return err
+			}
+			if noZero {
+				opt.KeepZero = true
+			}
+			if cmd.Flags().Changed("level") {
+				opt.Level = levelMethod(level)
+			}
+			opt.AllWindows = all
+			opt.PulseOff, opt.PulseOn = off, on
+			if err := opt.Validate(); err != nil {
+				return err
+			}
+			_, err = measureAll(args, opt, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return err
+		},
+	}
+	flags.add(cmd)
+	cmd.Flags().StringVar(&out, "out", "", "write result files and figures to this `folder`")
+	cmd.Flags().StringSliceVar(&windows, "energy-window", nil, "`name` of the energy window; give it twice for turn-off and turn-on")
+	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
+	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
+	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
+	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")
+	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")
+	return cmd
+}
+
+// measureAll measures the captures under the paths and renders the shots. It
+// returns them without their traces.
+func measureAll(paths []string, opt dpt.Options, asJSON bool, out string, stdout, stderr io.Writer) ([]*result.Shot, error) {
+	sources, err := findSources(paths, stderr)
+	if err != nil {
+		return nil, err
+	}
+	var folder *reports.Folder
+	if out != "" {
+		if folder, err = reports.NewFolder(out); err != nil {
+			return nil, err
+		}
+		defer folder.Abort()
+	}
+	lines := bufio.NewWriter(stdout)
+	var shots []*result.Shot
+	failed := false
+	work := func(o opened) []measured { return measureSource(o, opt, folder) }
+	done := func(ms []measured) error {
+		for _, m := range ms {
+			failed = failed || m.shot.Err != nil
+			if m.err != nil {
+				return m.err
+			}
+			if asJSON {
+				if err := errors.Join(reports.WriteShotJSON(lines, m.shot), lines.Flush()); err != nil {
+					return err
+				}
+			}
+			if folder != nil {
+				if err := folder.Add(m.shot); err != nil {
+					return err
+				}
+			}
+			shots = append(shots, m.shot)
+		}
+		return nil
+	}
+	if err := eachSource(sources, work, done); err != nil {
+		return nil, err
+	}
+	if !asJSON {
+		if err := errors.Join(reports.WriteText(lines, shots, textOptions(stdout)), lines.Flush()); err != nil {
+			return nil, err
+		}
+	}
+	if folder != nil {
+		if err := folder.Close(); err != nil {
+			return nil, err
+		}
+	}
+	if failed {
+		return shots, errShots
+	}
+	return shots, nil
+}
+
+// measured is a shot and what went wrong in drawing it.
+type measured struct {
+	shot *result.Shot
+	err  error
+}
+
+// measureSource measures the captures of one source, draws their figures and
+// drops their traces, so that memory does not grow with the number of shots.
+func measureSource(o opened, opt dpt.Options, folder *reports.Folder) []measured {
+	if o.err != nil {
+		return []measured{{shot: &result.Shot{Capture: o.source.Name, Files: o.source.Files, Conditions: opt.Conditions, Version: opt.Version, Err: o.err}}}
+	}
+	var ms []measured
+	for _, c := range o.captures {
+		shot, _ := dpt.Measure(c, opt) // the shot carries the error as its row's reason
+		m := measured{shot: &shot}
+		if folder != nil && shot.Err == nil {
+			m.err = folder.Draw(&shot)
+		}
+		shot.Traces, shot.Raw = nil, nil
+		ms = append(ms, m)
+	}
+	return ms
+}
+
+// textOptions lays text out for the stream and the locale.
+func textOptions(w io.Writer) reports.TextOptions {
+	opt := reports.TextOptions{ASCII: !utf8Locale()}
+	if f, ok := w.(*os.File); ok && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" {
+		info, err := f.Stat()
+		opt.Color = err == nil && info.Mode()&os.ModeCharDevice != 0
+	}
+	return opt
+}
+
+// utf8Locale tells whether the locale can show µ and Ω: the first of LC_ALL,
+// LC_CTYPE and LANG that is set says so; where none is, it is not asked for
+// anything less.
+func utf8Locale() bool {
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if v := strings.ToLower(os.Getenv(name)); v != "" {
+			return strings.Contains(v, "utf-8") || strings.Contains(v, "utf8")
+		}
+	}
+	return true
+}

@@ -1,0 +1,57 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit states that scripts rely on.
+const (
+	exitDone   = 0 // all shots measured
+	exitShots  = 1 // at least one shot failed or was refused
+	exitFailed = 2 // the run could not be done
+)
+
+// errShots ends a run in which at least one shot failed; its rows say why.
+var errShots = errors.New("at least one capture failed or was refused")
+
+// run is the whole program over its arguments and streams. The result goes to
+// stdout and nothing else does.
+func run(args []string, stdout, stderr io.Writer) int {
+	root := newRootCmd()
+	root.SetArgs(args)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.Execute()
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errShots):
+		fmt.Fprintln(stderr, "slewbook:", err)
+		return exitShots
+	}
+	fmt.Fprintln(stderr, "slewbook:", err)
+	return exitFailed
+}
+
+func newRootCmd() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "slewbook",
+		Short: "Switching quantities from double-pulse captures",
+		Long: `slewbook reads folders of double-pulse captures (drain-source voltage, drain
+current, gate voltage) and gives switching times, slopes, energies and peaks for
+each shot, with the window and levels that each was read with, and a plain
+refusal where a capture cannot support a number.
+
+Exit status: 0 all shots measured; 1 at least one shot failed or was refused,
+its row says why; 2 the run could not be done.`,
+		SilenceUsage:      true,
+		SilenceErrors:     true,
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+	}
+	root.AddCommand(newMeasureCmd(), newLookCmd(), newSetupCmd(), newDemoCmd(), newVersionCmd())
+	return root
+}
