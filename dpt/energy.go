@@ -63,13 +63,23 @@ func (e *edge) voided(iv waveform.Interval) *waveform.Warning {
 		Text: fmt.Sprintf("the window from %s to %s reaches out of the record", at(iv.From), at(iv.To))}
 }
 
-// recrossed warns where the end level is passed again later and the energy up
-// to the last crossing differs.
+// recrossed warns where the signal comes back beyond the end level after its
+// first crossing, by more than its noise, and the energy up to the last crossing
+// differs.
 func (e *edge) recrossed(w result.Window, q reading) *waveform.Warning {
-	last := e.lastCrossing(w.End, waveform.Interval{From: q.over.To, To: part(e.search, 0, 0.9).To})
-	if !(last > q.over.To) {
+	tr, _ := e.trace(w.End.Signal)
+	rest := waveform.Interval{From: q.over.To, To: part(e.search, 0, 0.9).To}
+	beyond := e.level(w.End)
+	if noise := restSigma * pointNoise(tr.Samples(rest)); e.direction(w.End.Signal) == waveform.Falling {
+		beyond += noise
+	} else {
+		beyond -= noise
+	}
+	back := waveform.LastCrossing(tr, beyond, e.direction(w.End.Signal), rest)
+	if math.IsNaN(back) {
 		return nil
 	}
+	last := waveform.FirstCrossing(tr, e.level(w.End), e.direction(w.End.Signal), waveform.Interval{From: back, To: rest.To})
 	later := waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: q.over.From, To: last})
 	if !(math.Abs(later-q.value) > recrossTol*math.Abs(q.value)) {
 		return nil
