@@ -6,6 +6,7 @@ import (
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
+	"slewbook/waveform/unit"
 )
 
 // recrossTol is the relative change of an energy from which a later crossing
@@ -40,7 +41,7 @@ func (e *edge) energy(w result.Window) reading {
 	}
 	if q.value < 0 {
 		q.warn(&waveform.Warning{Code: waveform.EnergyImplausible, Over: q.over,
-			Text: fmt.Sprintf("a negative energy (%.4g J) is no loss: look at the sign of the channels, their zero, the delay between them and swapped channels, in this order", q.value)})
+			Text: fmt.Sprintf("a negative energy (%s) is no loss: look at the sign of the channels, their zero, the delay between them and swapped channels, in this order", joules(q.value))})
 	}
 	if w.Duration <= 0 {
 		q.warn(e.recrossed(w, q))
@@ -85,5 +86,8 @@ func (e *edge) recrossed(w result.Window, q reading) *waveform.Warning {
 		return nil
 	}
 	return &waveform.Warning{Code: waveform.Recrossed, Channel: string(w.End.Signal), Over: waveform.Interval{From: q.over.To, To: last},
-		Text: fmt.Sprintf("%s is passed again up to %s: %.4g J to the first crossing, %.4g J to the last", w.End, at(last), q.value, later)}
+		Text: fmt.Sprintf("%s is passed again up to %s: %s to the first crossing, %s to the last", w.End, at(last), joules(q.value), joules(later))}
 }
+
+// joules writes an energy for a message.
+func joules(e float64) string { return unit.Format(e, "J", 4) }

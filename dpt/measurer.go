@@ -3,9 +3,11 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
+	"slewbook/waveform/unit"
 )
 
 // measurer reads the quantities of one record into a shot.
@@ -99,7 +101,7 @@ func pick(edges []*edge, asked, from int) *edge {
 
 // basis tells for people which signals agreed on an event.
 func (e *edge) basis() string {
-	s := fmt.Sprintf("vds passes %.3g V", e.bus.level/2)
+	s := "vds passes " + unit.Format(e.bus.level/2, "V", 3)
 	if e.g != nil {
 		limit := g(10)
 		if e.kind == result.TurnOff {
@@ -107,14 +109,14 @@ func (e *edge) basis() string {
 		}
 		if t, w := e.crossing(limit); w == nil {
 			if tv, w := e.crossing(v(50)); w == nil {
-				s += fmt.Sprintf(", %.3g ns after the %s", (tv-t)*1e9, limit)
+				s += fmt.Sprintf(", %s after the %s", unit.Format(tv-t, "s", 3), limit)
 			}
 		} else {
 			s += "; the gate shows no command for it"
 		}
 	}
 	if e.load == e.load {
-		s += fmt.Sprintf("; load current %.3g A", e.load)
+		s += "; load current " + unit.Format(e.load, "A", 3)
 	}
 	return s
 }
@@ -341,9 +343,18 @@ func (e *edge) energySampling(q reading) []*waveform.Warning {
 // mark leaves what figures draw.
 func (m *measurer) mark(e *edge, window string, limits ...result.Limit) {
 	q := m.read[energyKey(e.kind)]
+	if w, ok := result.FindWindow(window, e.kind); ok {
+		limits = append(limits, w.Start)
+		if w.Duration <= 0 {
+			limits = append(limits, w.End)
+		}
+	}
 	marks := result.EdgeMarks{Edge: e.kind, Pulse: e.pulse, T: m.r.events[e.index].T, Bus: e.bus.level, Load: e.load,
 		Window: q.over, Name: window, Energy: q.value}
-	for _, l := range limits {
+	for k, l := range limits {
+		if slices.Contains(limits[:k], l) {
+			continue
+		}
 		if t, w := e.crossing(l); w == nil {
 			tr, _ := e.trace(l.Signal)
 			marks.Marks = append(marks.Marks, result.Mark{Role: l.Signal, Label: l.String(), T: t, Y: tr.At(t)})
