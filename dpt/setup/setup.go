@@ -1,0 +1,128 @@
+// Package setup reads the set-up file of the bench: which trace is which
+// channel, what is still to be applied to it, and under what conditions the
+// shots were taken. It is TOML; every quantity is a string with its unit, such
+// as "4.7 ohm". Unknown keys, wrong units and impossible values are errors
+// with file and line.
+//
+// The list of keys in keys.go is the only place that names them: Load and
+// Template both follow it.
+package setup
+
+import (
+	"math"
+	"os"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// Setup is a set-up file's content in SI base units. A number that the file
+// does not give is NaN unless its comment says otherwise.
+type Setup struct {
+	Channel  map[result.Role]Channel // only the roles that the file gives
+	Device   Device
+	Circuit  Circuit
+	Under    Under
+	Energy   Energy
+	Levels   Levels
+	Baseline Baseline
+
+	conditions []result.Condition
+}
+
+// Channel is one [channel.ROLE].
+type Channel struct {
+	Source    string  // the trace's name in the file, "" to find it
+	Scale     float64 // factor that is still to be applied, default 1
+	Invert    bool    // change the sign after scaling, default false
+	Offset    float64 // taken off after that [V or A], default 0
+	Delay     float64 // the channel lags by this: it reads x(t - Delay) [s], default 0
+	Bandwidth float64 // of probe and scope together [Hz]
+	GainU     float64 // standard uncertainty of the gain [1]
+	OffsetU   float64 // standard uncertainty of the zero [V or A]
+	Bits      int     // resolution of the converter, 0 if not given
+	Range     float64 // full input range, peak to peak [V or A]; gives the resolution only
+	RangeMin  float64 // lower end of the range [V or A]: samples at or below it are over range
+	RangeMax  float64 // upper end of the range [V or A], given together with RangeMin
+}
+
+// Device is [device]: what is tested, with its static ratings.
+type Device struct {
+	Kind     string  // "mosfet" or "igbt", default "mosfet"
+	Name     string  // type, lot, number; free words
+	VMax     float64 // rated drain-source (collector-emitter) voltage [V]
+	IMax     float64 // rated drain (collector) current [A]
+	VgsMax   float64 // largest static gate voltage [V]
+	VgsMin   float64 // smallest static gate voltage [V]
+	LPackage float64 // inductance between the sense points and the chip [H]
+}
+
+// Circuit is [circuit]: what surrounds the device.
+type Circuit struct {
+	RgOn       float64 // external gate resistor at turn-on [ohm]
+	RgOff      float64 // external gate resistor at turn-off [ohm]
+	RgInternal float64 // gate resistance inside the device [ohm]
+	LLoop      float64 // loop inductance outside the sense points, where it is known [H]
+	LLoad      float64 // load inductance [H]
+	CBus       float64 // bus capacitance [F]
+	VBus       float64 // planned bus voltage [V]
+	Freewheel  string  // what freewheels: "body diode", "SiC diode", "synchronous"; free words
+}
+
+// Under is [conditions]: under what conditions the shots were taken.
+type Under struct {
+	Tj       float64          // junction temperature [K]
+	Tc       float64          // case temperature [K]
+	Position string           // of the device: "low side", "high side"; free words
+	Notes    []waveform.Field // [conditions.note] in the order of the file
+}
+
+// Energy is [energy]: names of energy windows, "" for the default.
+type Energy struct {
+	WindowOff string
+	WindowOn  string
+}
+
+// Levels is [levels].
+type Levels struct {
+	Method string // how state levels are read: "shorth" or "mode", "" for the default
+}
+
+// Baseline is [baseline]: the zero of the current.
+type Baseline struct {
+	Zero bool    // take it off, default true
+	From float64 // quiet interval to read it from [s on the capture's axis]; NaN to find one
+	To   float64 // end of that interval [s]
+}
+
+// Default returns the set-up of an empty file.
+func Default() *Setup {
+	nan := math.NaN()
+	return &Setup{
+		Channel:  map[result.Role]Channel{},
+		Device:   Device{Kind: "mosfet", VMax: nan, IMax: nan, VgsMax: nan, VgsMin: nan, LPackage: nan},
+		Circuit:  Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan},
+		Under:    Under{Tj: nan, Tc: nan},
+		Baseline: Baseline{Zero: true, From: nan, To: nan},
+	}
+}
+
+// DefaultChannel returns the channel of an empty [channel.ROLE].
+func DefaultChannel() Channel {
+	nan := math.NaN()
+	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, Range: nan, RangeMin: nan, RangeMax: nan}
+}
+
+// Conditions returns the test-condition record: what the file gives of device,
+// circuit and conditions, in the order of the keys, then the notes.
+func (s *Setup) Conditions() []result.Condition { return s.conditions }
+
+// Load reads a set-up file. All that is wrong with it is told at once; each
+// error has the form "file:line: key: what; expected what" with the line below.
+func Load(path string) (*Setup, error) {
+	doc, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return Parse(path, doc)
+}

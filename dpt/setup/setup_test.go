@@ -1,0 +1,213 @@
+package setup
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+const full = `
+[channel.vds]
+source      = "CH2"
+scale       = 1.0
+invert      = false
+offset      = "0 V"
+delay       = "1.5 ns"
+bandwidth   = "500 MHz"
+gain_u      = "0.5 %"
+offset_u    = "1.5 V"
+bits        = 12
+range       = "1.2 kV"
+range_min   = "-200 V"
+range_max   = "1 kV"
+
+[channel.ic]
+source = "CH3"
+scale  = -10
+offset = "20 mA"
+
+[device]
+kind = "igbt"
+name = "sample 3"
+v_max = "1.2 kV"
+vgs_max = "20 V"
+vgs_min = "-8 V"
+
+[circuit]
+rg_on = "4.7 ohm"
+rg_off = "2.2 Ω"
+l_load = "100 µH"
+freewheel = "body diode"
+
+[conditions]
+tj = "25 °C"
+position = "low side"
+[conditions.note]
+soak = "10 min"
+
+[energy]
+window_off = "g90-i2"
+
+[levels]
+method = "mode"
+
+[baseline]
+zero = false
+from = "-2 us"
+to = "-1 us"
+`
+
+func TestLoad(t *testing.T) {
+	p := filepath.Join(t.TempDir(), "bench.toml")
+	if err := os.WriteFile(p, []byte(full), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	got, err := Load(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := Default()
+	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000}
+	id := DefaultChannel()
+	id.Source, id.Scale, id.Offset = "CH3", -10, 0.02
+	want.Channel = map[result.Role]Channel{result.Vds: vds, result.Id: id}
+	want.Device.Kind, want.Device.Name, want.Device.VMax, want.Device.VgsMax, want.Device.VgsMin = "igbt", "sample 3", 1200, 20, -8
+	want.Circuit.RgOn, want.Circuit.RgOff, want.Circuit.LLoad, want.Circuit.Freewheel = 4.7, 2.2, 100e-6, "body diode"
+	want.Under = Under{Tj: 298.15, Tc: math.NaN(), Position: "low side", Notes: []waveform.Field{{Key: "soak", Value: "10 min"}}}
+	want.Energy.WindowOff = "g90-i2"
+	want.Levels.Method = "mode"
+	want.Baseline = Baseline{From: -2e-6, To: -1e-6}
+	if d := cmp.Diff(want, got, cmpopts.EquateNaNs(), cmpopts.IgnoreUnexported(Setup{})); d != "" {
+		t.Error(d)
+	}
+	nan := math.NaN()
+	record := []result.Condition{
+		{Key: "device", Value: nan, Text: "sample 3"},
+		{Key: "rg_on", Value: 4.7, Unit: "ohm", Text: "4.7 ohm"},
+		{Key: "rg_off", Value: 2.2, Unit: "ohm", Text: "2.2 Ω"},
+		{Key: "l_load", Value: 100e-6, Unit: "H", Text: "100 µH"},
+		{Key: "freewheel", Value: nan, Text: "body diode"},
+		{Key: "tj", Value: 298.15, Unit: "K", Text: "25 °C"},
+		{Key: "position", Value: nan, Text: "low side"},
+		{Key: "note.soak", Value: nan, Text: "10 min"},
+	}
+	if d := cmp.Diff(record, got.Conditions(), cmpopts.EquateNaNs()); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestForms(t *testing.T) {
+	for _, doc := range []string{
+		"channel.vds.source = 'CH1'\n",
+		"channel.vds = { source = 'CH1' }\n",
+		"[channel]\nvds = { source = 'CH1' }\n",
+		"[channel]\nvds.source = 'CH1'\r\n",
+		"channel = { vds = { source = 'CH1' } }\n",
+		"[channel.vce]\nsource = '''CH1'''\n",
+	} {
+		s, err := Parse("bench.toml", []byte(doc))
+		if err != nil || s.Channel[result.Vds].Source != "CH1" || s.Channel[result.Vds].Scale != 1 {
+			t.Errorf("%q: %+v, %v", doc, s, err)
+		}
+	}
+}
+
+// The template loads as it is, and with every example in it taken in.
+func TestTemplate(t *testing.T) {
+	s, err := Parse("template", Template())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := Default()
+	for _, r := range []result.Role{result.Vds, result.Id, result.Vgs} {
+		want.Channel[r] = DefaultChannel()
+	}
+	if d := cmp.Diff(want, s, cmpopts.EquateNaNs(), cmpopts.IgnoreUnexported(Setup{})); d != "" {
+		t.Error(d)
+	}
+	all := regexp.MustCompile(`(?m)^# (\w+ = )`).ReplaceAllString(string(Template()), "$1")
+	if _, err := Parse("template", []byte(all)); err != nil {
+		t.Error(err)
+	}
+	for _, k := range keys {
+		if !strings.Contains(all, "\n"+k.name+" = ") {
+			t.Errorf("%s is not in the template", k.name)
+		}
+	}
+}
+
+func TestErrors(t *testing.T) {
+	for _, c := range []struct{ name, doc, want string }{
+		{"unknown key", "[channel.vds]\nbandwith = \"500 MHz\"\n", "bench.toml:2: channel.vds.bandwith: no such key; did you mean bandwidth?\n    bandwith = \"500 MHz\""},
+		{"far from any key", "[energy]\nwhatever = 1", "bench.toml:2: energy.whatever: no such key; expected one of window_off, window_on\n    whatever = 1"},
+		{"unknown table", "[chanel.vds]\nbits = 8", "bench.toml:1: [chanel.vds]: no such table; expected one of channel, device, circuit, conditions, energy, levels, baseline\n    [chanel.vds]"},
+		{"wrong unit", "[channel.vds]\ndelay = \"5 A\"", "bench.toml:2: channel.vds.delay: 5 A: expected a time such as \"50 ns\"\n    delay = \"5 A\""},
+		{"unit of the role", "[channel.id]\noffset = \"5 V\"", "bench.toml:2: channel.id.offset: 5 V: expected a current such as \"20 A\"\n    offset = \"5 V\""},
+		{"bare number", "[circuit]\nrg_on = 4.7", "bench.toml:2: circuit.rg_on: 4.7: expected a resistance with its unit, such as \"4.7 ohm\"\n    rg_on = 4.7"},
+		{"bare number in quotes", "[circuit]\nrg_on = \"4.7\"", "bench.toml:2: circuit.rg_on: 4.7: expected a resistance with its unit, such as \"4.7 ohm\"\n    rg_on = \"4.7\""},
+		{"negative bandwidth", "[channel.vds]\n\nbandwidth = \"-5 MHz\" # oops", "bench.toml:3: channel.vds.bandwidth: -5 MHz; expected more than zero\n    bandwidth = \"-5 MHz\" # oops"},
+		{"negative resistor", "[circuit]\nrg_on = \"-1 ohm\"", "bench.toml:2: circuit.rg_on: -1 ohm; expected zero or more\n    rg_on = \"-1 ohm\""},
+		{"no bits", "[channel.vds]\nbits = 0", "bench.toml:2: channel.vds.bits: 0; expected a whole number from 1 to 32 without quotes\n    bits = 0"},
+		{"half bits", "[channel.vds]\nbits = 7.5", "bench.toml:2: channel.vds.bits: 7.5; expected a whole number from 1 to 32 without quotes\n    bits = 7.5"},
+		{"percent", "[channel.vds]\ngain_u = \"120 %\"", "bench.toml:2: channel.vds.gain_u: 120 %; expected 0 to 100 %\n    gain_u = \"120 %\""},
+		{"zero scale", "[channel.vds]\nscale = 0", "bench.toml:2: channel.vds.scale: 0; expected another number: the channel would vanish\n    scale = 0"},
+		{"scale in quotes", "[channel.vds]\nscale = \"10\"", "bench.toml:2: channel.vds.scale: 10; expected a number without unit and quotes, such as 1.0\n    scale = \"10\""},
+		{"infinite scale", "[channel.vds]\nscale = inf", "bench.toml:2: channel.vds.scale: inf; expected a finite number, such as 1.0\n    scale = inf"},
+		{"no boolean", "[channel.vds]\ninvert = \"yes\"", "bench.toml:2: channel.vds.invert: yes; expected true or false\n    invert = \"yes\""},
+		{"no words", "[channel.vds]\nsource = 2", "bench.toml:2: channel.vds.source: 2; expected words in quotes\n    source = 2"},
+		{"unknown role", "[channel.vdss]\nbits = 8", "bench.toml:1: channel.vdss: no such role; expected one of vds, id, vgs, il, v_other, vgs_other, i_other, ig, or vce, ic, vge\n    [channel.vdss]"},
+		{"no role", "[channel]\nbits = 8", "bench.toml:2: channel.bits: a key without a role; expected it under [channel.vds] or another role\n    bits = 8"},
+		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [device], [circuit], [conditions], [energy], [levels], [baseline]\n    device = 5"},
+		{"duplicate alias", "[channel.vds]\nbits = 8\n[channel.vce]\nbits = 8", "bench.toml:3: channel.vce: the same role as channel.vds, which stands in line 1; give one of them\n    [channel.vce]"},
+		{"kind", "[device]\nkind = \"thyristor\"", "bench.toml:2: device.kind: \"thyristor\"; expected one of mosfet, igbt\n    kind = \"thyristor\""},
+		{"window", "[energy]\nwindow_on = \"v10-i2\"", "bench.toml:2: energy.window_on: \"v10-i2\"; expected one of i10-v2, i10-v10, g10-v2, i10-v5, i5-v5\n    window_on = \"v10-i2\""},
+		{"one end", "[channel.vds]\nrange_min = \"0 V\"", "bench.toml:2: channel.vds.range_min: given without channel.vds.range_max\n    range_min = \"0 V\""},
+		{"ends crossed", "[baseline]\nfrom = \"1 us\"\nto = \"0 us\"", "bench.toml:2: baseline.from: not below baseline.to, which stands in line 3\n    from = \"1 us\""},
+		{"gate ratings crossed", "[device]\nvgs_max = \"-8 V\"\nvgs_min = \"20 V\"", "bench.toml:3: device.vgs_min: not below device.vgs_max, which stands in line 2\n    vgs_min = \"20 V\""},
+		{"absolute zero", "[conditions]\ntj = \"-300 °C\"", "bench.toml:2: conditions.tj: -300 °C: below absolute zero\n    tj = \"-300 °C\""},
+		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [device], [circuit], [conditions], [energy], [levels], [baseline]\n    bits = 8"},
+		{"list of tables", "[[device]]\nkind = \"igbt\"", "bench.toml:1: [[device]]: a list of tables; expected [device]\n    [[device]]"},
+		{"syntax", "[device]\nkind = mosfet", "bench.toml:2: "},
+		{"twice", "[device]\nkind = \"igbt\"\nkind = \"igbt\"", "bench.toml:3: key kind is already defined\n    kind = \"igbt\""},
+		{"two at once", "[device]\nv_max = 5\ni_max = 6", "bench.toml:2: device.v_max: 5: expected a voltage with its unit, such as \"5 V\"\n    v_max = 5\nbench.toml:3: device.i_max: 6: expected a current with its unit, such as \"20 A\"\n    i_max = 6"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Parse("bench.toml", []byte(c.doc))
+			if err == nil {
+				t.Fatal("no error")
+			}
+			got := err.Error()
+			if strings.HasSuffix(c.want, ": ") && strings.HasPrefix(got, c.want) {
+				return // the decoder's own words
+			}
+			if d := cmp.Diff(c.want, got); d != "" {
+				t.Error(d)
+			}
+		})
+	}
+	if _, err := Load(filepath.Join(t.TempDir(), "gone.toml")); !os.IsNotExist(err) {
+		t.Error(err)
+	}
+}
+
+// Nothing in a file makes Parse panic.
+func FuzzParse(f *testing.F) {
+	f.Add([]byte(full))
+	f.Add(Template())
+	f.Add([]byte("channel = { vds = { bits = [1, {a = 2}] } }\n[[channel]]\n"))
+	f.Fuzz(func(t *testing.T, doc []byte) {
+		s, err := Parse("fuzz", doc)
+		if (s == nil) == (err == nil) {
+			t.Errorf("%v, %v", s, err)
+		}
+	})
+}

@@ -1,0 +1,133 @@
+package setup
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// set checks the value of a key and stores it.
+func (k key) set(s *Setup, c *Channel, r result.Role, v *unstable.Node) error {
+	text := string(v.Data)
+	switch to := k.target(s, c).(type) {
+	case *bool:
+		if v.Kind != unstable.Bool {
+			return fmt.Errorf("%s; expected true or false", text)
+		}
+		*to = text == "true"
+	case *int:
+		n, err := strconv.Atoi(text)
+		if v.Kind != unstable.Integer || err != nil || n < 1 || n > 32 {
+			return fmt.Errorf("%s; expected a whole number from 1 to 32 without quotes", text)
+		}
+		*to = n
+	case *string:
+		if v.Kind != unstable.String {
+			return fmt.Errorf("%s; expected words in quotes", text)
+		}
+		*to = text
+		return k.checkWord(text)
+	case *float64:
+		f, err := k.number(text, r, v.Kind)
+		if err != nil {
+			return err
+		}
+		*to = f
+		return k.checkNumber(f, text)
+	}
+	return nil
+}
+
+// number reads a quantity in quotes, or a plain number where the key has no
+// unit.
+func (k key) number(text string, r result.Role, kind unstable.Kind) (float64, error) {
+	if k.unit == "" {
+		if kind != unstable.Integer && kind != unstable.Float {
+			return 0, fmt.Errorf("%s; expected a number without unit and quotes, such as %s", text, k.example)
+		}
+		f, err := strconv.ParseFloat(strings.ReplaceAll(text, "_", ""), 64)
+		if err != nil || math.IsInf(f, 0) || math.IsNaN(f) {
+			return 0, fmt.Errorf("%s; expected a finite number, such as %s", text, k.example)
+		}
+		return f, nil
+	}
+	u := k.unit
+	if u == roleUnit {
+		u = r.Unit()
+	}
+	return unit.Parse(text, u)
+}
+
+func (k key) checkNumber(f float64, text string) error {
+	switch k.check {
+	case positive:
+		if f <= 0 {
+			return fmt.Errorf("%s; expected more than zero", text)
+		}
+	case notNegative:
+		if f < 0 {
+			return fmt.Errorf("%s; expected zero or more", text)
+		}
+	case notZero:
+		if f == 0 {
+			return errors.New("0; expected another number: the channel would vanish")
+		}
+	case share:
+		if f < 0 || f > 1 {
+			return fmt.Errorf("%s; expected 0 to 100 %%", text)
+		}
+	}
+	return nil
+}
+
+func (k key) checkWord(text string) error {
+	var allowed string
+	ok := true
+	switch k.check {
+	case deviceKind:
+		ok, allowed = text == "mosfet" || text == "igbt", "mosfet, igbt"
+	case windowOff:
+		_, ok = result.FindWindow(text, result.TurnOff)
+		allowed = windowNames(result.TurnOff)
+	case windowOn:
+		_, ok = result.FindWindow(text, result.TurnOn)
+		allowed = windowNames(result.TurnOn)
+	case levelMethod:
+		m := waveform.LevelMethod(text)
+		ok, allowed = m == waveform.Shorth || m == waveform.HistogramMode, string(waveform.Shorth+", "+waveform.HistogramMode)
+	}
+	if !ok {
+		return fmt.Errorf("%q; expected one of %s", text, allowed)
+	}
+	return nil
+}
+
+// condition returns the key's entry in the record of conditions.
+func (k key) condition(s *Setup, text string) result.Condition {
+	if f, ok := k.target(s, &Channel{}).(*float64); ok {
+		return result.Condition{Key: k.record, Value: *f, Unit: k.unit, Text: text}
+	}
+	return words(k.record, text)
+}
+
+func words(key, text string) result.Condition {
+	return result.Condition{Key: key, Value: math.NaN(), Text: text}
+}
+
+func windowNames(edge result.Edge) string {
+	var names []string
+	for _, w := range result.Windows {
+		if w.Edge == edge {
+			names = append(names, w.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
