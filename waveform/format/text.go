@@ -151,6 +151,8 @@ func (t *table) traces(c *waveform.Capture, r rows, a axis) *ParseError {
 		tr := &waveform.Trace{Name: col.name, Unit: col.unit, T0: a.t0, Dt: a.dt, Y: a.spread(r.y[k])}
 		if tr.Name == "" {
 			tr.Name = fmt.Sprint(k)
+		} else if c.Trace(tr.Name) != nil {
+			tr.Name = fmt.Sprintf("%s (column %d)", tr.Name, k+1) // a name stands for one trace
 		}
 		c.Traces = append(c.Traces, tr)
 		c.Warnings = append(c.Warnings, sampleWarnings(tr.Name, over, missing, r.n)...)

@@ -155,6 +155,17 @@ func TestPrefixes(t *testing.T) {
 	}
 }
 
+// A name stands for one trace, also where the file uses it twice.
+func TestSameNames(t *testing.T) {
+	c, err := readOne(write(t, "a.csv", "Time (s),Voltage (V),Voltage (V)\n0,1,2\n1e-9,1,2\n2e-9,1,2\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.Traces[0].Name != "Voltage" || c.Traces[1].Name != "Voltage (column 3)" {
+		t.Error(c.Traces[0].Name, c.Traces[1].Name)
+	}
+}
+
 func TestSampleWords(t *testing.T) {
 	c, err := readOne(write(t, "a.csv", "Time (s),a (V),b (V)\n0,inf,1\n1e-9,-inf,NaN\n2e-9,****,\n3e-9,1,2\n"))
 	if err != nil {
