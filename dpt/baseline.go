@@ -15,7 +15,17 @@ const minQuiet = 20
 // pulse where the record holds it, since later a tail or a leak may flow, else
 // in the first gap. It returns the zero, how far the zero read in the last other
 // blocking stay is from it, and a warning where there is no quiet stretch.
-func (r *record) zero(method waveform.LevelMethod) (z state, drift float64, w *waveform.Warning) {
+//
+// A stretch over that is given is used instead, whatever it holds.
+func (r *record) zero(method waveform.LevelMethod, over waveform.Interval) (z state, drift float64, w *waveform.Warning) {
+	if over.To > over.From {
+		z = state{level: waveform.Level(r.i.Samples(over), method), over: over}
+		if math.IsNaN(z.level) {
+			w = &waveform.Warning{Code: waveform.NoBaseline, Channel: string(result.Id), Over: over,
+				Text: "the interval given for the zero of the current holds no samples, or some that are over range or missing: the zero is taken as the file gives it"}
+		}
+		return z, math.NaN(), w
+	}
 	z = state{level: math.NaN()}
 	drift = math.NaN()
 	swing := 0.0

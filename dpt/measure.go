@@ -121,7 +121,7 @@ func corrections(role result.Role, tr *waveform.Trace) []result.Correction {
 // takeZero takes the zero off the current unless it is to be kept, and returns
 // it; its level is NaN if there is none.
 func (r *record) takeZero(opt Options, shot *result.Shot) state {
-	z, drift, w := r.zero(opt.Level)
+	z, drift, w := r.zero(opt.Level, opt.ZeroOver)
 	if w != nil {
 		shot.Warnings = append(shot.Warnings, *w)
 		return z

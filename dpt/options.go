@@ -42,6 +42,7 @@ type Options struct {
 	AllWindows bool   // report every named window as well
 
 	KeepZero bool                 // leave the zero of the current as it is
+	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it
 	Level    waveform.LevelMethod // how state levels are read
 
 	Version string `json:"-"` // of slewbook, for the result
@@ -51,7 +52,7 @@ type Options struct {
 // turn-off of the first pulse from v 10 % to i 2 %, the turn-on of the second
 // from i 10 % to v 2 %, the current's zero taken off.
 func Defaults() Options {
-	return Options{Device: MOSFET, WindowOff: "v10-i2", WindowOn: "i10-v2", Level: waveform.Shorth}
+	return Options{Device: MOSFET, WindowOff: "v10-i2", WindowOn: "i10-v2", ZeroOver: nowhere, Level: waveform.Shorth}
 }
 
 // Validate tells what is wrong with the options.
@@ -114,6 +115,7 @@ func (o Options) hash() string {
 	}
 	plain := o
 	plain.Channels, plain.Conditions = nil, nil
+	plain.ZeroOver = waveform.Interval{}
 	channels := map[result.Role]channel{}
 	for role, ch := range o.Channels {
 		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel)}
@@ -121,7 +123,8 @@ func (o Options) hash() string {
 	b, err := json.Marshal(struct {
 		Options  Options
 		Channels map[result.Role]channel
-	}{plain, channels})
+		ZeroOver string
+	}{plain, channels, fmt.Sprint(o.ZeroOver)})
 	if err != nil {
 		panic("dpt: options do not marshal: " + err.Error())
 	}

@@ -12,6 +12,7 @@ import (
 	"slewbook/dpt"
 	"slewbook/dpt/result"
 	"slewbook/reports"
+	"slewbook/waveform"
 )
 
 // benchFlags are the flags of all commands that know the bench.
@@ -57,7 +58,7 @@ first pulse, the turn-on that of the second.`,
 				opt.KeepZero = true
 			}
 			if cmd.Flags().Changed("level") {
-				opt.Level = levelMethod(level)
+				opt.Level = waveform.LevelMethod(level)
 			}
 			opt.AllWindows = all
 			opt.PulseOff, opt.PulseOn = off, on
