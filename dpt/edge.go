@@ -21,7 +21,8 @@ type edge struct {
 	gLow   float64 // settled gate levels at this edge [V], NaN without gate
 	gHigh  float64
 
-	v, i, g *waveform.Trace
+	v, i, g   *waveform.Trace
+	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
 }
 
 // direction returns the way in which a signal passes its levels at this edge.

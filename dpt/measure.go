@@ -67,7 +67,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 	if err != nil {
 		return nil, err
 	}
-	r := &record{}
+	r := &record{bandwidth: map[result.Role]float64{}}
 	raw := map[result.Role]*waveform.Trace{}
 	for _, a := range roles {
 		if w := a.doubt(); w != nil {
@@ -76,6 +76,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 		tr := a.trace
 		if ch, ok := opt.Channels[a.role]; ok {
 			tr = condition.Apply(tr, ch.Channel)
+			r.bandwidth[a.role] = ch.Bandwidth
 		} else {
 			tr = condition.Apply(tr, condition.AsRead())
 		}

@@ -23,10 +23,12 @@ const (
 	IGBT   Device = "igbt"
 )
 
-// Channel says which trace has a role and what is still to be applied to it.
+// Channel says which trace has a role, what is still to be applied to it, and
+// what is known of the instrument; NaN (or no bits) where it is not.
 type Channel struct {
 	Source string // name of the trace in the file, "" to find it
 	condition.Channel
+	Bandwidth float64 // -3 dB, of probe and scope together [Hz]
 }
 
 // Options are all that shapes the numbers of a shot besides its capture.
@@ -118,7 +120,7 @@ func (o Options) hash() string {
 	plain.ZeroOver = waveform.Interval{}
 	channels := map[result.Role]channel{}
 	for role, ch := range o.Channels {
-		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel)}
+		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel, ch.Bandwidth)}
 	}
 	b, err := json.Marshal(struct {
 		Options  Options

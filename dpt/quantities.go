@@ -55,7 +55,7 @@ func (e *edge) duration(from, to result.Limit) reading {
 	}
 	q.value = b - a
 	if from.Signal == to.Signal {
-		q.warn(e.sampling(from.Signal, q.over), e.restarted(from, to, q.over))
+		q.warn(e.sampling(from.Signal, q.over), e.slowed(from.Signal, q.over), e.restarted(from, to, q.over))
 	}
 	return q
 }
@@ -75,6 +75,25 @@ func (e *edge) sampling(role result.Role, iv waveform.Interval) *waveform.Warnin
 			Text: fmt.Sprintf("only %.1f samples on this transition of %s; sample at %.2g GS/s or more", n, role, 2*minEdgeSamples/iv.Duration()*1e-9)}
 	}
 	return nil
+}
+
+// slowRatio is how many times as long as the channel's own rise a transition
+// must be to be read right to 5 %.
+const slowRatio = 3
+
+// slowed warns where the channel's bandwidth lengthens a transition.
+func (e *edge) slowed(role result.Role, iv waveform.Interval) *waveform.Warning {
+	bw, ok := e.bandwidth[role]
+	system := waveform.SystemRise(bw)
+	if !ok || !(iv.Duration() < slowRatio*system) {
+		return nil
+	}
+	own := "it cannot tell how fast the edge is"
+	if t := waveform.OwnRise(iv.Duration(), system); !math.IsNaN(t) {
+		own = fmt.Sprintf("by root-sum-square the edge itself takes about %.3g ns", t*1e9)
+	}
+	return &waveform.Warning{Code: waveform.Bandwidth, Channel: string(role), Over: iv,
+		Text: fmt.Sprintf("%.3g ns is near the rise of the channel itself, %.3g ns at %.4g MHz: %s", iv.Duration()*1e9, system*1e9, bw*1e-6, own)}
 }
 
 // restarted warns where the first limit is passed again before the second one

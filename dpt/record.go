@@ -10,6 +10,8 @@ import (
 type record struct {
 	v, i, g *waveform.Trace // g is nil without a gate channel
 
+	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
+
 	vLow, vHigh float64 // states of v over the whole record [V]
 	gLow, gHigh float64 // states of the gate over the whole record [V]
 
