@@ -16,15 +16,15 @@ func (t *textTable) explain() {
 	}
 	t.para("", "Levels of v are per cent of V_bus of the same edge, levels of i per cent of the load current at the edge "+
 		"(I_off, I_on). Rise and fall times and slopes are between 10 and 90 %.")
-	known, unknown := t.uncertainties()
-	if unknown {
-		t.para("", "The standard uncertainty u is not computed yet for "+ifElse(known, "some numbers; they are", "these numbers; they are")+
-			fmt.Sprintf(" shown with %d digits, which says nothing about their accuracy.", significant))
+	some, none := t.uncertainties()
+	if some {
+		t.para("", plusMinus(t.opt.ASCII)+" is the expanded uncertainty U = 2 u (k = 2), to two digits; the number ends where U does.")
 	}
-	if known {
-		t.para("", "Numbers with a known u end at the second digit of the expanded uncertainty 2 u.")
+	if none {
+		t.para("", ifElse(some, "Numbers without it have no", "The numbers have no")+" computed uncertainty yet; they are shown with "+
+			fmt.Sprintf("%d digits, which says nothing about their accuracy.", significant))
 	}
-	t.para("", `"-" = not measured. The CSV and JSON output hold all quantities and windows, with the time of each.`)
+	t.para("", `"-" = not measured. The CSV and JSON output hold all quantities, windows and warnings, with the time of each.`)
 }
 
 // windows names the energy windows in use with their rules.
@@ -52,19 +52,19 @@ func (t *textTable) windows() string {
 	return "Energy windows: " + strings.Join(items, ", ") + "."
 }
 
-// uncertainties tells whether numbers in the tables have a known standard
+// uncertainties tells whether some numbers in the tables have a known standard
 // uncertainty, and whether some have none.
-func (t *textTable) uncertainties() (known, unknown bool) {
+func (t *textTable) uncertainties() (some, none bool) {
 	for _, s := range t.shots {
 		for _, m := range s.Quantities {
 			if !inTable(m.Key) || math.IsNaN(m.Value) {
 				continue
 			}
-			known = known || m.U > 0
-			unknown = unknown || !(m.U > 0)
+			some = some || known(m.U)
+			none = none || !known(m.U)
 		}
 	}
-	return known, unknown
+	return some, none
 }
 
 func ifElse(cond bool, yes, no string) string {

@@ -2,35 +2,48 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
 
-// hiddenNotes lists the warnings of quantities that no table shows, each once
-// with the keys that it concerns, and without those that a shown quantity has.
-func hiddenNotes(s *result.Shot) []string {
-	keys, shown := map[string]string{}, map[string]bool{}
-	var order []string
-	for _, m := range s.Quantities {
-		for _, w := range m.Warnings {
-			txt := warningText(w)
-			switch {
-			case inTable(m.Key):
-				shown[txt] = true
-			case keys[txt] == "":
-				keys[txt] = m.Key
-				order = append(order, txt)
-			default:
-				keys[txt] += ", " + m.Key
-			}
-		}
+// note is a footnote: a warning that one shot or several have alike.
+type note struct {
+	text    string // of the first shot that has it
+	capture string // of that shot
+	more    int    // further shots with the same code for the same quantities and channel
+}
+
+// finding is a warning of a shot with the quantities of the table that it
+// concerns; "" stands for the whole shot.
+type finding struct {
+	warning waveform.Warning
+	keys    []string
+}
+
+// findings lists the warnings of a shot and of those of its quantities that
+// have a column; quantities with the same warning share one.
+func findings(s *result.Shot) []finding {
+	var out []finding
+	for _, w := range s.Warnings {
+		out = append(out, finding{w, []string{""}})
 	}
-	var out []string
-	for _, txt := range order {
-		if !shown[txt] {
-			out = append(out, keys[txt]+": "+txt)
+	if s.Err != nil {
+		return out
+	}
+	for _, m := range s.Quantities {
+		if !inTable(m.Key) {
+			continue
+		}
+		for _, w := range m.Warnings {
+			k := slices.IndexFunc(out, func(f finding) bool { return f.keys[0] != "" && warningText(f.warning) == warningText(w) })
+			if k < 0 {
+				out = append(out, finding{warning: w})
+				k = len(out) - 1
+			}
+			out[k].keys = append(out[k].keys, m.Key)
 		}
 	}
 	return out
@@ -42,38 +55,29 @@ func inTable(key string) bool {
 	return ok && c.Key == key && c.Text
 }
 
-// numberNotes numbers the footnotes from the first shot to the last.
+// numberNotes gathers the footnotes: one for each code, channel and set of
+// quantities, so that a campaign in which every shot rings has one note and not
+// one for each shot. A second warning of a kind in one shot has its own.
 func (t *textTable) numberNotes() {
-	t.names()
+	number := map[string]int{}
 	for _, s := range t.shots {
-		for _, m := range s.Quantities {
-			if inTable(m.Key) {
-				t.marks(m.Warnings)
+		marks, count := map[string]string{}, map[string]int{}
+		for _, f := range findings(s) {
+			kind := fmt.Sprintf("%s|%s|%s", f.warning.Code, f.warning.Channel, strings.Join(f.keys, " "))
+			count[kind]++
+			id := fmt.Sprintf("%s|%d", kind, count[kind])
+			if n := number[id]; n > 0 {
+				t.notes[n-1].more++
+			} else {
+				t.notes = append(t.notes, &note{text: warningText(f.warning), capture: s.Capture})
+				number[id] = len(t.notes)
+			}
+			for _, key := range f.keys {
+				marks[key] += fmt.Sprintf("[%d]", number[id])
 			}
 		}
+		t.marks = append(t.marks, marks)
 	}
-}
-
-// marks returns the footnote marks of warnings, "[1][2]".
-func (t *textTable) marks(warnings []waveform.Warning) string {
-	var out strings.Builder
-	for _, w := range warnings {
-		out.WriteString(t.mark(warningText(w)))
-	}
-	return out.String()
-}
-
-// mark returns the mark of a footnote. The same text has the same number
-// everywhere.
-func (t *textTable) mark(txt string) string {
-	if t.number == nil {
-		t.number = map[string]int{}
-	}
-	if t.number[txt] == 0 {
-		t.notes = append(t.notes, txt)
-		t.number[txt] = len(t.notes)
-	}
-	return fmt.Sprintf("[%d]", t.number[txt])
 }
 
 // warningText is a warning as a line for people.
@@ -85,9 +89,18 @@ func warningText(w waveform.Warning) string {
 	return txt + ": " + w.Text
 }
 
+// footnotes writes the notes; those that several shots share in the words of
+// the first one.
 func (t *textTable) footnotes() {
-	for i, note := range t.notes {
-		t.para(fmt.Sprintf("[%d] ", i+1), t.sentence(note))
+	for i, n := range t.notes {
+		txt := t.sentence(n.text)
+		switch {
+		case n.more == 1:
+			txt += fmt.Sprintf(" (%s; likewise in 1 more shot, see the JSON output)", t.sentence(n.capture))
+		case n.more > 1:
+			txt += fmt.Sprintf(" (%s; likewise in %d more shots, see the JSON output)", t.sentence(n.capture), n.more)
+		}
+		t.para(fmt.Sprintf("[%d] ", i+1), txt)
 	}
 	if len(t.notes) > 0 {
 		t.printf("\n")

@@ -19,11 +19,14 @@ const significant = 4
 // uncertainty 2u, as the GUM (JCGM 100:2008, 7.2.6) advises; otherwise x gets
 // four significant digits.
 func decimals(x, u, size float64) int {
-	if u > 0 && !math.IsInf(u, 1) {
+	if known(u) {
 		return 1 - exponent(2*u/size, 2)
 	}
 	return significant - 1 - exponent(x/size, significant)
 }
+
+// known tells whether a standard uncertainty has been computed.
+func known(u float64) bool { return u > 0 && !math.IsInf(u, 1) }
 
 // exponent returns the power of ten of the first digit of x once x is rounded
 // to that many digits; 0 for zero.

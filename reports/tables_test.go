@@ -4,13 +4,16 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
 	"slewbook/dpt/result"
+	"slewbook/waveform"
 )
 
 // Every line must be JSON that encoding/json reads back to the same numbers.
@@ -156,6 +159,53 @@ func TestTextKeepsTheWidth(t *testing.T) {
 			if !strings.Contains(buf.String(), printable(s.Capture, false)) {
 				t.Errorf("width %d: no trace of %q", width, s.Capture)
 			}
+		}
+	}
+}
+
+// A campaign in which every shot rings alike has one note; a second warning of
+// the same kind in one shot keeps a note of its own.
+func TestFootnotesAreGrouped(t *testing.T) {
+	var shots []*result.Shot
+	for k := range 20 {
+		dip := waveform.Warning{Code: waveform.DipInWindow, Channel: "vds", Text: fmt.Sprintf("dip of shot %d", k)}
+		s := &result.Shot{Capture: fmt.Sprintf("shot-%02d", k), Quantities: []result.Measurement{
+			{Key: "e_off", Unit: "J", Value: 1e-4, U: 1e-6, Warnings: []waveform.Warning{{Code: waveform.Recrossed, Channel: "id", Text: fmt.Sprintf("again at %d ns", k)}}},
+			{Key: "e_off.v5-i5", Unit: "J", Value: 1e-4, Warnings: []waveform.Warning{{Code: waveform.Recrossed, Channel: "id", Text: "not in the table"}}},
+			{Key: "t_fall_v", Unit: "s", Value: 1e-8, Warnings: []waveform.Warning{dip}},
+			{Key: "dvdt_on", Unit: "V/s", Value: 1e9, Warnings: []waveform.Warning{dip}},
+		}}
+		shots = append(shots, s)
+	}
+	shots[3].Warnings = []waveform.Warning{{Code: waveform.Gap, Channel: "id", Text: "first gap"}, {Code: waveform.Gap, Channel: "id", Text: "second gap"}}
+	var buf bytes.Buffer
+	if err := WriteText(&buf, shots, TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"recrossed (id): again at 0 ns (shot-00; likewise in 19 more shots, see the JSON output)",
+		"dip-in-window (vds): dip of shot 0 (shot-00; likewise in 19 more shots, see the JSON output)",
+		"gap (id): first gap\n", "gap (id): second gap\n", "100.0±2.0[1]",
+	} {
+		if !strings.Contains(buf.String(), want) {
+			t.Errorf("no %q in\n%s", want, buf.String())
+		}
+	}
+	if strings.Contains(buf.String(), "[5]") || strings.Contains(buf.String(), "not in the table") {
+		t.Errorf("more than four notes:\n%s", buf.String())
+	}
+}
+
+// A last column does not stand alone where the tables can be even.
+func TestBlocksAreEven(t *testing.T) {
+	var columns []*textColumn
+	for range 8 {
+		columns = append(columns, &textColumn{symbol: "12345678"})
+	}
+	for width, want := range map[int][]int{80: {8}, 79: {4, 4}, 70: {4, 4}, 39: {3, 3, 2}, 5: {1, 1, 1, 1, 1, 1, 1, 1}} {
+		got := each(blocks(columns, width), func(b []*textColumn) int { return len(b) })
+		if !slices.Equal(got, want) {
+			t.Errorf("width %d: %v, want %v", width, got, want)
 		}
 	}
 }

@@ -12,14 +12,14 @@ import (
 
 // TextOptions says how text is laid out.
 type TextOptions struct {
-	Width int  // of a line in characters; 0 means 100
+	Width int  // of a line in characters; 0 means 110
 	ASCII bool // "us" and "ohm" for µs and Ω, and names escaped to ASCII
 	Color bool // terminal colours
 }
 
 func (o TextOptions) width() int {
 	if o.Width <= 0 {
-		return 100
+		return 110
 	}
 	return o.Width
 }
@@ -62,11 +62,11 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 
 // textTable collects the text and the footnotes.
 type textTable struct {
-	opt    TextOptions
-	shots  []*result.Shot
-	out    strings.Builder
-	notes  []string
-	number map[string]int // of a footnote, by its text
+	opt   TextOptions
+	shots []*result.Shot
+	out   strings.Builder
+	notes []*note
+	marks []map[string]string // of each shot's footnotes by quantity, "" for the whole shot
 }
 
 func (t *textTable) printf(format string, args ...any) { fmt.Fprintf(&t.out, format, args...) }
@@ -133,18 +133,37 @@ func (t *textTable) conditions() {
 }
 
 // cell is one number of the table: what stands left of the place of the decimal
-// point, and what stands right of it, with its footnotes.
+// point and right of it, the expanded uncertainty where it is known, and the
+// footnotes.
 type cell struct {
-	whole, fraction, marks string
+	whole, fraction, expanded, marks string
 }
 
-func (c cell) tail() int { return len(c.fraction) + len(c.marks) }
+// tail is what stands right of the place of the decimal point, the fraction
+// padded to the width of its column where the uncertainty follows.
+func (c cell) tail(fraction int) string {
+	if c.expanded == "" {
+		return c.fraction
+	}
+	return pad(c.fraction, fraction) + c.expanded
+}
 
 // textColumn is a column with its cells, ready to be padded.
 type textColumn struct {
-	symbol, unit string
-	cells        []cell // one for each shot
-	whole, tail  int    // widths
+	symbol, unit          string
+	cells                 []cell // one for each shot
+	whole, fraction, tail int    // widths
+}
+
+// measure finds the widths of the cells.
+func (c *textColumn) measure() {
+	for _, cl := range c.cells {
+		c.whole = max(c.whole, len(cl.whole))
+		c.fraction = max(c.fraction, len(cl.fraction))
+	}
+	for _, cl := range c.cells {
+		c.tail = max(c.tail, utf8.RuneCountInString(cl.tail(c.fraction))+len(cl.marks))
+	}
 }
 
 func (c *textColumn) width() int {
@@ -161,22 +180,41 @@ func (t *textTable) edge(edge result.Edge) {
 	}
 	names := t.names()
 	title := edgeName(edge)
-	for len(columns) > 0 {
-		n, width := 0, nameColumn(names)
-		for n < len(columns) && (n == 0 || width+2+columns[n].width() <= t.opt.width()) {
-			width += 2 + columns[n].width()
-			n++
-		}
-		t.table(title, edge, names, columns[:n])
-		title += ", continued"
-		columns = columns[n:]
+	for _, block := range blocks(columns, t.opt.width()-nameColumn(names)) {
+		t.table(title, edge, names, block)
+		title = edgeName(edge) + ", continued"
 	}
+}
+
+// blocks splits columns into as few tables as the width allows, and those as
+// even as can be: a last column does not stand alone.
+func blocks(columns []*textColumn, width int) [][]*textColumn {
+	split := func(width int) (out [][]*textColumn) {
+		used := 0
+		for i, c := range columns {
+			if used += 2 + c.width(); i == 0 || used > width {
+				out = append(out, nil)
+				used = 2 + c.width()
+			}
+			out[len(out)-1] = append(out[len(out)-1], c)
+		}
+		return out
+	}
+	best := split(width)
+	for narrower := width - 1; narrower > 0; narrower-- {
+		next := split(narrower)
+		if len(next) > len(best) {
+			break
+		}
+		best = next
+	}
+	return best
 }
 
 // column formats one quantity of all shots.
 func (t *textTable) column(c result.Column) *textColumn {
 	values := each(t.shots, func(s *result.Shot) float64 {
-		if m := s.Quantity(c.Key); m != nil && s.Err == nil {
+		if m := s.Quantity(c.Key); m != nil && s.Err == nil && !math.IsInf(m.Value, 0) {
 			return m.Value
 		}
 		return math.NaN()
@@ -184,33 +222,33 @@ func (t *textTable) column(c result.Column) *textColumn {
 	size, unit := scaleFor(values, c.Unit)
 	col := &textColumn{symbol: c.Symbol, unit: unitLabel(unit, t.opt.ASCII)}
 	for i, s := range t.shots {
-		m := s.Quantity(c.Key)
-		cl := cell{whole: "-"}
-		if m != nil && !math.IsNaN(values[i]) && !math.IsInf(values[i], 0) {
-			txt := decimal(m.Value/size, decimals(m.Value, m.U, size))
+		cl := cell{whole: "-", marks: t.marks[i][c.Key]}
+		if !math.IsNaN(values[i]) {
+			m := s.Quantity(c.Key)
+			places := decimals(m.Value, m.U, size)
+			txt := decimal(m.Value/size, places)
 			point := strings.IndexByte(txt+".", '.')
 			cl.whole, cl.fraction = txt[:point], txt[point:]
-		}
-		if m != nil {
-			cl.marks = t.marks(m.Warnings)
+			if known(m.U) {
+				cl.expanded = plusMinus(t.opt.ASCII) + decimal(2*m.U/size, places)
+			}
 		}
 		col.cells = append(col.cells, cl)
-		col.whole = max(col.whole, len(cl.whole))
-		col.tail = max(col.tail, cl.tail())
 	}
+	col.measure()
 	return col
 }
 
+func plusMinus(ascii bool) string { return ifElse(ascii, "+/-", "±") }
+
 // names returns what stands in the first column: the capture with the marks of
-// what concerns the whole shot or a quantity that no table shows.
+// what concerns the whole shot.
 func (t *textTable) names() []string {
-	return each(t.shots, func(s *result.Shot) string {
-		marks := t.marks(s.Warnings)
-		for _, txt := range hiddenNotes(s) {
-			marks += t.mark(txt)
-		}
-		return strings.TrimSpace(printable(s.Capture, t.opt.ASCII) + " " + marks)
-	})
+	names := each(t.shots, func(s *result.Shot) string { return printable(s.Capture, t.opt.ASCII) })
+	for i := range names {
+		names[i] = strings.TrimSpace(names[i] + " " + t.marks[i][""])
+	}
+	return names
 }
 
 // nameColumn returns the width of the first column.
@@ -267,9 +305,10 @@ func (t *textTable) numbers(columns []*textColumn, i int) string {
 // cell pads a number so that the decimal points of its column are in line.
 func (t *textTable) cell(c *textColumn, i int) string {
 	cl := c.cells[i]
+	tail := cl.tail(c.fraction)
 	left := strings.Repeat(" ", c.width()-c.tail-len(cl.whole))
-	right := strings.Repeat(" ", c.tail-cl.tail())
-	return left + cl.whole + cl.fraction + t.opt.paint(yellow, cl.marks) + right
+	right := strings.Repeat(" ", c.tail-utf8.RuneCountInString(tail)-len(cl.marks))
+	return left + cl.whole + tail + t.opt.paint(yellow, cl.marks) + right
 }
 
 // failed writes the row of a shot without numbers, its reason at the first
