@@ -38,8 +38,23 @@ func SetupTOML(in Instrument) string {
 			text += fmt.Sprintf("bits   = %d\nrange  = \"%g %s\"\n", c.ch.Bits, c.ch.Range.Max-c.ch.Range.Min, c.unit)
 		}
 	}
-	return text + fmt.Sprintf("\n[device]\nkind = \"mosfet\"\n\n# Rg,on %g ohm, Rg,off %g ohm, Tj %g K, loop %g nH, load %g uH.\n",
-		s.RgOn, s.RgOff, s.Tj, s.LLoop*1e9, s.LLoad*1e6)
+	return text + fmt.Sprintf(`
+[device]
+kind = "mosfet"
+name = "invented module, sample 1"
+
+[circuit]
+rg_on     = "%g ohm"
+rg_off    = "%g ohm"
+l_loop    = "%g nH"
+l_load    = "%g uH"
+c_bus     = "%g uF"
+freewheel = "body diode"
+
+[conditions]
+tj       = "%g K"
+position = "low side"
+`, s.RgOn, s.RgOff, s.LLoop*1e9, s.LLoad*1e6, s.CBus*1e6, s.Tj)
 }
 
 // WriteCSV writes the capture as a table with the header

@@ -63,7 +63,7 @@ var keys = []key{
 	{table: "channel", name: "range_max", unit: roleUnit, help: "upper end of the range as the file has it, given together with range_min", example: "1000", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.RangeMax }},
 
-	{table: "device", name: "kind", check: deviceKind, help: `"mosfet" or "igbt"; decides what the delays mean`, example: "mosfet", preset: "mosfet",
+	{table: "device", name: "kind", check: deviceKind, help: `"mosfet" or "igbt"; decides what the delays mean`, example: "mosfet", preset: "mosfet", record: "kind",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.Kind }},
 	{table: "device", name: "name", help: "type, lot and number of the device", example: "invented device, sample 3", preset: "not given", record: "device",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.Name }},

@@ -91,6 +91,7 @@ func TestLoad(t *testing.T) {
 	}
 	nan := math.NaN()
 	record := []result.Condition{
+		{Key: "kind", Value: math.NaN(), Text: "igbt"},
 		{Key: "device", Value: nan, Text: "sample 3"},
 		{Key: "rg_on", Value: 4.7, Unit: "ohm", Text: "4.7 ohm"},
 		{Key: "rg_off", Value: 2.2, Unit: "ohm", Text: "2.2 Ω"},
