@@ -70,8 +70,11 @@ func TestIdealShot(t *testing.T) {
 		t.Run(fmt.Sprint("grid", k), func(t *testing.T) {
 			shot := measureIdeal(t, d, dt, -lead+wavetest.OffGrid(dt, k))
 			wantAnswers(t, shot, d.Answers(1, 2), 1e-3, 1e-12)
-			if len(shot.Warnings) > 0 {
-				t.Errorf("a clean shot carries warnings: %v", shot.Warnings)
+			for _, w := range shot.Warnings {
+				// Without ringing the delay cannot be told, which is said.
+				if w.Code != waveform.DelayUnknown {
+					t.Errorf("a clean shot carries a warning: %v", w)
+				}
 			}
 		})
 	}

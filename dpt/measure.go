@@ -46,7 +46,7 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 		return errors.New(w.Text)
 	}
 	z := r.takeZero(opt, shot)
-	m := &measurer{r: r, opt: opt, shot: shot}
+	m := &measurer{r: r, opt: opt, shot: shot, delays: r.alignChannels(opt, shot)}
 	m.run()
 	shot.Events = r.events
 	m.zeroEffect(z)

@@ -18,6 +18,7 @@ type measurer struct {
 	off, on *edge   // nil where the record has none to measure
 	full    float64 // largest load current at any edge [A], to judge "no load" by
 	read    map[string]reading
+	delays  delays
 }
 
 // Short names for the limits that the definitions are made of.
@@ -32,6 +33,7 @@ func (m *measurer) run() {
 	m.turnOff()
 	m.turnOn()
 	m.loadRamp()
+	m.delayReadings()
 	for _, c := range result.Columns {
 		m.emit(c.Key, c.Unit)
 		if m.opt.AllWindows && (c.Key == "e_off" || c.Key == "e_on") {
@@ -49,8 +51,13 @@ func (m *measurer) emit(key, unit string) {
 	if !ok {
 		panic("dpt: no reading for the column " + key)
 	}
+	u := q.u
+	if u == 0 {
+		u = math.NaN()
+	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
-		Key: key, Unit: unit, Value: q.value, U: math.NaN(), Over: q.over, Definition: q.def, Warnings: q.warnings})
+		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
+		PerDelay: q.perDelay, Delay: q.delay, Warnings: q.warnings})
 }
 
 // pickEdges chooses the turn-off and the turn-on to be measured, and reads all

@@ -227,9 +227,9 @@ func TestRefusals(t *testing.T) {
 		change func(c *waveform.Capture)
 		want   string
 	}{
-		"current flipped": {negate("Id"), "channel.id.invert = true"},
-		"voltage flipped": {negate("Vds"), "channel.vds.invert = true"},
-		"gate flipped":    {negate("Vgs"), "channel.vgs.invert = true"},
+		"current flipped": {negate("Id"), "change channel.id.invert"},
+		"voltage flipped": {negate("Vds"), "change channel.vds.invert"},
+		"gate flipped":    {negate("Vgs"), "change channel.vgs.invert"},
 		"channels swapped": {func(c *waveform.Capture) {
 			v, i := c.Trace("Vds"), c.Trace("Id")
 			v.Y, i.Y = i.Y, v.Y

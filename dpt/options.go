@@ -23,6 +23,16 @@ const (
 	IGBT   Device = "igbt"
 )
 
+// Align says what is done about the delay of the current channel.
+type Align string
+
+// Ways to deal with delays.
+const (
+	AlignOff     Align = "off"     // nothing is estimated
+	AlignSuggest Align = "suggest" // the delay is estimated and reported; no number is moved
+	AlignApply   Align = "apply"   // a delay that is sure is removed first
+)
+
 // Channel says which trace has a role, what is still to be applied to it, and
 // what is known of the instrument; NaN (or no bits) where it is not.
 type Channel struct {
@@ -47,6 +57,8 @@ type Options struct {
 	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it
 	Level    waveform.LevelMethod // how state levels are read
 
+	Align Align // what to do about delays between the channels
+
 	Version string `json:"-"` // of slewbook, for the result
 }
 
@@ -54,7 +66,7 @@ type Options struct {
 // turn-off of the first pulse from v 10 % to i 2 %, the turn-on of the second
 // from i 10 % to v 2 %, the current's zero taken off.
 func Defaults() Options {
-	return Options{Device: MOSFET, WindowOff: "v10-i2", WindowOn: "i10-v2", ZeroOver: nowhere, Level: waveform.Shorth}
+	return Options{Device: MOSFET, WindowOff: "v10-i2", WindowOn: "i10-v2", ZeroOver: nowhere, Level: waveform.Shorth, Align: AlignSuggest}
 }
 
 // Validate tells what is wrong with the options.
@@ -70,6 +82,9 @@ func (o Options) Validate() error {
 	}
 	if o.PulseOff < 0 || o.PulseOn < 0 {
 		return fmt.Errorf("pulses are numbered from 1; got %d and %d", o.PulseOff, o.PulseOn)
+	}
+	if o.Align != AlignOff && o.Align != AlignSuggest && o.Align != AlignApply {
+		return fmt.Errorf("alignment %q is not known; expected %q, %q or %q", o.Align, AlignOff, AlignSuggest, AlignApply)
 	}
 	if o.Level != waveform.Shorth && o.Level != waveform.HistogramMode {
 		return fmt.Errorf("level method %q is not known; expected %q or %q", o.Level, waveform.Shorth, waveform.HistogramMode)

@@ -69,7 +69,7 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 	}
 	if math.Abs(r.vLow) > math.Abs(r.vHigh) {
 		return warn(result.Vds, waveform.Interval{},
-			"vds (trace %q) rests at %.4g V and %.4g V, but a device blocks at a positive voltage far above its on-state voltage; if the probe is reversed, set channel.vds.invert = true",
+			"vds (trace %q) rests at %.4g V and %.4g V, but a device blocks at a positive voltage far above its on-state voltage; if the probe is reversed, change channel.vds.invert",
 			r.v.Name, r.vLow, r.vHigh)
 	}
 	k := r.longestOn()
@@ -86,7 +86,7 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 	}
 	if line.Y0 < -0.1*peak {
 		return warn(result.Id, over,
-			"id (trace %q) is %.4g A with a ramp of %.3g A/µs while the device conducts (%s to %s), but the load current is positive and rises under the bus voltage; if the sensor is reversed, set channel.id.invert = true",
+			"id (trace %q) is %.4g A with a ramp of %.3g A/µs while the device conducts (%s to %s), but the load current is positive and rises under the bus voltage; if the sensor is reversed, change channel.id.invert",
 			r.i.Name, line.Y0, line.Slope*1e-6, at(over.From), at(over.To))
 	}
 	if rest := r.blockingCurrent(method); math.Abs(rest) > 0.2*peak {
@@ -98,7 +98,7 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 		g := waveform.Level(r.g.Samples(over), method)
 		if g < (r.gLow+r.gHigh)/2 {
 			return warn(result.Vgs, over,
-				"vgs (trace %q) is %.3g V, its low level, while vds is low and the device conducts (%s to %s), but a gate is high then; if the probe is reversed, set channel.vgs.invert = true; else check channel.vds.source and channel.vgs.source",
+				"vgs (trace %q) is %.3g V, its low level, while vds is low and the device conducts (%s to %s), but a gate is high then; if the probe is reversed, change channel.vgs.invert; else check channel.vds.source and channel.vgs.source",
 				r.g.Name, g, at(over.From), at(over.To))
 		}
 	}

@@ -16,6 +16,9 @@ const minEdgeSamples = 5
 // and what there is to say about it.
 type reading struct {
 	value    float64
+	u        float64 // standard uncertainty, 0 until it is computed
+	perDelay float64 // of an energy [J/s]
+	delay    *result.Delay
 	over     waveform.Interval
 	def      string
 	warnings []waveform.Warning

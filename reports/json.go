@@ -94,6 +94,9 @@ type jsonQuantity struct {
 	From       number        `json:"from"`
 	To         number        `json:"to"`
 	Definition string        `json:"definition"`
+	PerDelay   *number       `json:"per_delay,omitempty"` // of energies: change with a lag of the current [J/s]
+	Suggested  *number       `json:"suggested,omitempty"` // of delays: a doubtful estimate [s]
+	Applied    *number       `json:"applied,omitempty"`   // of delays: what was removed [s]
 	Warnings   []jsonWarning `json:"warnings"`
 }
 
@@ -197,7 +200,11 @@ func eventJSON(e result.Event) jsonEvent {
 }
 
 func quantityMember(m result.Measurement) member {
-	return member{m.Key, jsonQuantity{
+	return member{m.Key, quantityJSON(m)}
+}
+
+func quantityJSON(m result.Measurement) jsonQuantity {
+	q := jsonQuantity{
 		Value:      number(m.Value),
 		Unit:       m.Unit,
 		U:          number(m.U),
@@ -205,7 +212,15 @@ func quantityMember(m result.Measurement) member {
 		To:         number(m.Over.To),
 		Definition: m.Definition,
 		Warnings:   each(m.Warnings, warningJSON),
-	}}
+	}
+	if m.PerDelay != 0 {
+		q.PerDelay = (*number)(&m.PerDelay)
+	}
+	if m.Delay != nil {
+		d := *m.Delay
+		q.Suggested, q.Applied = (*number)(&d.Suggested), (*number)(&d.Applied)
+	}
+	return q
 }
 
 func correctionJSON(c result.Correction) jsonCorrection {

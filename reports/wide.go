@@ -25,8 +25,8 @@ func (t *wideTable) see(s *result.Shot) {
 		}
 	}
 	for _, c := range s.Conditions {
-		if h := conditionHeader(c); !t.seen["condition "+h] {
-			t.seen["condition "+h] = true
+		if h := conditionHeader(c); !t.seen[h] {
+			t.seen[h] = true
 			t.conditions = append(t.conditions, h)
 		}
 	}
@@ -83,11 +83,13 @@ func (t *wideTable) row(s *result.Shot) []string {
 	return append(row, shotCodes(s), csvError(s.Err), strings.Join(s.SHA256, " "), s.Settings, s.Version)
 }
 
+// conditionHeader keeps conditions apart from quantities of the same name: a
+// planned l_load is not a measured one.
 func conditionHeader(c result.Condition) string {
 	if c.Unit == "" {
-		return csvText(c.Key)
+		return csvText("condition " + c.Key)
 	}
-	return csvText(c.Key + " [" + c.Unit + "]")
+	return csvText("condition " + c.Key + " [" + c.Unit + "]")
 }
 
 // shotCodes lists the codes of the shot, then those of its quantities as

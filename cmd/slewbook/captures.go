@@ -26,11 +26,11 @@ func findSources(paths []string, stderr io.Writer) ([]format.Source, error) {
 	count := map[string]int{}
 	for _, p := range paths {
 		sources, skipped, err := format.Find(p, format.Options{})
-		if err != nil {
-			return nil, err
-		}
 		for _, s := range skipped {
 			fmt.Fprintf(stderr, "slewbook: %s passed over: %s\n", s.Path, s.Reason)
+		}
+		if err != nil {
+			return nil, err
 		}
 		for _, s := range sources {
 			all = append(all, s)

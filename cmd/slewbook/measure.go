@@ -32,7 +32,7 @@ func newMeasureCmd() *cobra.Command {
 	var windows []string
 	var all, noZero bool
 	var off, on int
-	var level string
+	var level, align string
 	cmd := &cobra.Command{
 		Use:   "measure PATH...",
 		Short: "Read the switching quantities of each shot",
@@ -60,6 +60,9 @@ first pulse, the turn-on that of the second.`,
 			if cmd.Flags().Changed("level") {
 				opt.Level = waveform.LevelMethod(level)
 			}
+			if cmd.Flags().Changed("align") {
+				opt.Align = dpt.Align(align)
+			}
 			opt.AllWindows = all
 			opt.PulseOff, opt.PulseOn = off, on
 			if err := opt.Validate(); err != nil {
@@ -76,6 +79,7 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
 	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")
+	cmd.Flags().StringVar(&align, "align", string(dpt.AlignSuggest), "what to do about the delay of the current channel: off; suggest it; apply it where it is sure")
 	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")
 	return cmd
 }

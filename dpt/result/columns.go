@@ -35,7 +35,7 @@ var Columns = []Column{
 	{Key: "td_on", Symbol: "t_d(on)", Unit: "s", Edge: TurnOn, Help: "turn-on delay: gate 10 % to v 90 % (MOSFET) or to i 10 % (IGBT)"},
 	{Key: "t_rise_i", Symbol: "t_ri", Unit: "s", Edge: TurnOn, Text: true, Help: "current rise at turn-on, 10 to 90 % of the load current"},
 	{Key: "t_fall_v", Symbol: "t_fv", Unit: "s", Edge: TurnOn, Text: true, Help: "voltage fall at turn-on, 90 to 10 % of the bus, from the first crossing"},
-	{Key: "t_fall_v.after-i90", Symbol: "t_fv,after-i90", Unit: "s", Edge: TurnOn, Help: "voltage fall at turn-on without the L di/dt dip: from the last 90 % crossing after i has passed 90 %"},
+	{Key: "t_fall_v.after-i90", Symbol: "t_fv,after-i90", Unit: "s", Edge: TurnOn, Help: "voltage fall at turn-on without the L di/dt dip: from v 90 % or i 90 %, whichever is later, to v 10 %"},
 	{Key: "dvdt_on", Symbol: "dv/dt_on", Unit: "V/s", Edge: TurnOn, Text: true, Help: "average slope of v between 90 and 10 % of the bus at turn-on, as magnitude"},
 	{Key: "dvdt_on.after-i90", Symbol: "dv/dt_on,after-i90", Unit: "V/s", Edge: TurnOn, Help: "the same without the L di/dt dip"},
 	{Key: "dvdt_on_max", Symbol: "dv/dt_on,max", Unit: "V/s", Edge: TurnOn, Help: "steepest local fit to v at turn-on, as magnitude"},
@@ -46,6 +46,9 @@ var Columns = []Column{
 	{Key: "i_overshoot", Symbol: "I_os", Unit: "1", Edge: TurnOn, Help: "(I_peak - I_on) / I_on"},
 	{Key: "l_load", Symbol: "L_load", Unit: "H", Help: "load inductance from the ramp of the first pulse"},
 	{Key: "load_bend", Symbol: "bend_load", Unit: "1", Help: "departure of that ramp from a straight line: relative change of its slope from start to end"},
+	{Key: "l_loop", Symbol: "L_loop", Unit: "H", Help: "loop inductance outside the sense points, from the dip of v while the current rises at turn-on"},
+	{Key: "delay_id", Symbol: "t_delay,i", Unit: "s", Help: "total lag of the current channel behind the voltage channel, from the loop's equation"},
+	{Key: "delay_vgs", Symbol: "t_delay,g", Unit: "s", Help: "total lag of the gate channel behind the voltage channel"},
 }
 
 // FindColumn returns the column of that key. A key of a named window, such as

@@ -61,7 +61,15 @@ type Measurement struct {
 	U          float64           // standard uncertainty (k = 1) [Unit], NaN until it is computed
 	Over       waveform.Interval // the interval it was read on; NaN where there is none
 	Definition string            // how: name of the window or levels
+	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
+	Delay      *Delay            // of a channel's delay: what stands beside a sure value; else nil
 	Warnings   []waveform.Warning
+}
+
+// Delay is what is known of a channel's delay besides a value that is sure.
+type Delay struct {
+	Suggested float64 // a doubtful estimate [s], NaN if there is none; the warning says why
+	Applied   float64 // what was removed [s]
 }
 
 // Mark is a place on a trace at which a level was crossed or an extreme was
@@ -170,4 +178,15 @@ func (s *Shot) Quantity(key string) *Measurement {
 		}
 	}
 	return nil
+}
+
+// Alignment is what a shot, or all shots together, say of the channels' delays
+// and of the loop.
+type Alignment struct {
+	Capture string // "" for all shots together
+	Shots   int    // how many gave a sure delay, of all shots together; else 0
+	Current Measurement
+	Gate    Measurement
+	Loop    Measurement
+	Err     error
 }

@@ -61,7 +61,8 @@ func Number(value float64, digits int) string {
 // ASCII rewrites the signs of units for a terminal without UTF-8: "uJ", "ohm",
 // "degC".
 func ASCII(s string) string {
-	return strings.NewReplacer("\u00b5", "u", "\u03bc", "u", "Ω", "ohm", "\u2126", "ohm", "°", "deg").Replace(s)
+	return strings.NewReplacer("\u00b5", "u", "\u03bc", "u", "Ω", "ohm", "\u2126", "ohm", "°", "deg",
+		"·", "*", "±", "+/-", "√", "sqrt", "∫", "integral ", "²", "^2", "½", "1/2 ", "−", "-").Replace(s)
 }
 
 // scaleOf returns the label for a value of that size and its power of ten.

@@ -1,0 +1,410 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+const (
+	delayMax    = 40e-9 // how far the delay is looked for, either way [s]
+	ringCycles  = 12    // cycles of ringing that are looked at
+	ringPart    = 0.1   // until it has fallen to this part of its peak
+	risePart    = 0.9   // of the load current, up to which the turn-on is looked at
+	coarseSteps = 24    // samples a cycle in the first search
+	rivalMisfit = 10    // minima with up to so many times the least misfit are rivals
+)
+
+// alignment is what one shot says of the delay of its current channel behind
+// the voltage channel, and of the loop.
+type alignment struct {
+	delay  float64 // [s], NaN if it cannot be told
+	u      float64 // standard uncertainty [s]
+	l, uL  float64 // loop inductance outside the sense points [H]
+	sure   bool
+	reason string            // why it is not sure, or why there is none
+	how    string            // what it was read from
+	over   waveform.Interval // where
+	lOver  waveform.Interval // where the inductance was read
+}
+
+// aligner finds the delay of the current channel of one record from the
+// ringing after its turn-offs, whose phase gives it finely but a period off as
+// well, and from the rise of the current at its turn-ons, which gives it
+// coarsely but without doubt.
+type aligner struct {
+	offs   []*edge
+	ons    []*edge
+	onset  []waveform.Interval // of the current at each turn-on: 5 % to most of the load current
+	rings  []waveform.Interval // stretch of ringing after each turn-off
+	v, i   *waveform.Trace     // smoothed alike
+	period float64             // of the ringing [s], NaN if there is none
+	decay  float64             // of its envelope [1/s]
+	dt     float64
+}
+
+// align estimates the delay of the current from the shot itself. It reads no
+// crossing and no energy: it asks at which delay current and voltage obey the
+// loop's equation.
+func (r *record) align(method waveform.LevelMethod) alignment {
+	a := r.newAligner(method)
+	est := a.estimate(0)
+	if !est.sure {
+		return est
+	}
+	// A delay put on the same shot must be found again.
+	for _, put := range []float64{max(1e-9, a.dt), -max(1e-9, a.dt)} {
+		moved := a.estimate(put)
+		if !(math.Abs(moved.delay-est.delay-put) <= 2*max(est.u, moved.u)) {
+			est.sure = false
+			est.reason = fmt.Sprintf("a delay of %+.3g ns put on the shot is found as %+.3g ns", put*1e9, (moved.delay-est.delay)*1e9)
+		}
+	}
+	return est
+}
+
+func (r *record) newAligner(method waveform.LevelMethod) *aligner {
+	a := &aligner{period: math.NaN(), decay: math.NaN(), dt: r.v.Dt}
+	full := 0.0
+	edges := make([]*edge, len(r.events))
+	for k := range edges {
+		edges[k] = r.newEdge(k, method)
+		if edges[k].load > full {
+			full = edges[k].load
+		}
+	}
+	for _, e := range edges {
+		if e.noLoad(full) != nil || math.IsNaN(e.bus.level) {
+			continue
+		}
+		if e.kind == result.TurnOn {
+			if iv, ok := onset(e); ok {
+				a.ons = append(a.ons, e)
+				a.onset = append(a.onset, iv)
+			}
+		} else if iv, ok := a.ringing(e); ok {
+			a.offs = append(a.offs, e)
+			a.rings = append(a.rings, iv)
+		}
+	}
+	a.smooth(r)
+	return a
+}
+
+// smooth slows both channels alike, which leaves the loop's equation as it is.
+// Without it the noise, which interpolation lowers between the samples, would
+// draw the delay there.
+func (a *aligner) smooth(r *record) {
+	sigma := 1.5 * a.dt
+	if a.period > 0 {
+		sigma = max(sigma, a.period/coarseSteps)
+	}
+	a.v, a.i = gaussian(r.v, sigma), gaussian(r.i, sigma)
+	for _, e := range slices.Concat(a.offs, a.ons) {
+		e.v, e.i = a.v, a.i
+		e.line.v = a.v
+	}
+}
+
+// gaussian slows a trace by a Gaussian of standard deviation sigma [s]; at the
+// ends of the record, where it does not fit in, the samples stay as they are.
+func gaussian(tr *waveform.Trace, sigma float64) *waveform.Trace {
+	n := int(math.Ceil(4 * sigma / tr.Dt))
+	w := make([]float64, 2*n+1)
+	sum := 0.0
+	for k := range w {
+		x := float64(k-n) * tr.Dt / sigma
+		w[k] = math.Exp(-x * x / 2)
+		sum += w[k]
+	}
+	out := *tr
+	out.Y = make([]float64, len(tr.Y))
+	for k := range out.Y {
+		if k < n || k+n >= len(tr.Y) {
+			out.Y[k] = tr.Y[k]
+			continue
+		}
+		out.Y[k] = dot(w, tr.Y[k-n:k+n+1]) / sum
+	}
+	return &out
+}
+
+// ringing returns the stretch after a turn-off from where v first passes the
+// bus, so that the freewheeling device has taken over, to where the ringing has
+// died down; and notes its period and decay.
+func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
+	late := part(e.search, 0, 0.5).To
+	iv := waveform.Interval{From: waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, e.search), To: late}
+	lo, hi := e.v.Indices(iv)
+	peak := 0.0
+	for _, y := range e.v.Y[lo:hi] {
+		peak = max(peak, math.Abs(y-e.bus.level)) // NaN and Inf carry through
+	}
+	if !(iv.From < late) || !(peak < math.Inf(1)) {
+		return iv, false
+	}
+	floor := max(ringPart*peak, restSigma*pointNoise(e.v.Samples(e.bus.over)))
+	last := lo
+	for k := lo; k < hi; k++ {
+		if math.Abs(e.v.Y[k]-e.bus.level) > floor {
+			last = k
+		}
+	}
+	iv.To = e.v.Time(last)
+	period := ringPeriod(e.v, e.bus.level, iv, floor)
+	if !(period > 4*e.v.Dt) {
+		return iv, false
+	}
+	iv.To = min(iv.To, iv.From+ringCycles*period)
+	if math.IsNaN(a.period) {
+		a.period = period
+		a.decay = max(ringDecay(e.v, e.bus.level, iv), 0)
+	}
+	return iv, true
+}
+
+// ringPeriod returns the median time between downward passages through a band
+// around the level, NaN if there are fewer than three.
+func ringPeriod(tr *waveform.Trace, level float64, iv waveform.Interval, band float64) float64 {
+	var gaps []float64
+	passed, above := math.NaN(), false
+	lo, hi := tr.Indices(iv)
+	for k := lo; k < hi; k++ {
+		switch y := tr.Y[k] - level; {
+		case y > band/2:
+			above = true
+		case above && y < -band/2:
+			if !math.IsNaN(passed) {
+				gaps = append(gaps, tr.Time(k)-passed)
+			}
+			passed, above = tr.Time(k), false
+		}
+	}
+	if len(gaps) < 2 {
+		return math.NaN()
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
+}
+
+// ringDecay returns the decay rate of the envelope [1/s] from the root mean
+// squares of the two halves of the ringing.
+func ringDecay(tr *waveform.Trace, level float64, iv waveform.Interval) float64 {
+	rms := func(iv waveform.Interval) float64 {
+		sum, y := 0.0, tr.Samples(iv)
+		for _, v := range y {
+			sum += (v - level) * (v - level)
+		}
+		return math.Sqrt(sum / float64(len(y)))
+	}
+	return math.Log(rms(part(iv, 0, 0.5))/rms(part(iv, 0.5, 1))) / (iv.Duration() / 2)
+}
+
+// view is the aligner's data for one search: the current moved by put, which is
+// nothing but in the test of recovery.
+type view struct {
+	a      *aligner
+	put    float64
+	rings  []stretch // all samples
+	coarse []stretch // as many as the first search needs
+}
+
+func (a *aligner) view(put float64) view {
+	w := view{a: a, put: put}
+	every := int(a.period / coarseSteps / a.dt)
+	for k, e := range a.offs {
+		moved := e.moved(put)
+		w.rings = append(w.rings, newStretch(moved, a.rings[k], true, 1))
+		w.coarse = append(w.coarse, newStretch(moved, a.rings[k], true, every))
+	}
+	return w
+}
+
+// moved returns the edge with its current delayed by put.
+func (e *edge) moved(put float64) *edge {
+	m, i := *e, *e.i
+	i.T0 += put
+	m.i = &i
+	return &m
+}
+
+// onset returns when the current of a turn-on rises: until it has reached most
+// of the load current the freewheeling device conducts.
+func onset(e *edge) (waveform.Interval, bool) {
+	iv := waveform.Interval{
+		From: waveform.FirstCrossing(e.i, 0.05*e.load, waveform.Rising, e.search),
+		To:   waveform.FirstCrossing(e.i, risePart*e.load, waveform.Rising, e.search),
+	}
+	return iv, iv.Duration() > 0
+}
+
+// rises returns the turn-on stretches for a delay d, each from rest.
+func (w view) rises(d float64) []stretch {
+	var out []stretch
+	for k, e := range w.a.ons {
+		iv := w.a.onset[k]
+		rise := iv.Duration()
+		iv.From, iv.To = iv.From+w.put-d-2*rise, iv.To+w.put-d
+		if s := newStretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.t != nil {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// estimate finds the delay of the shot with its current moved by put.
+func (a *aligner) estimate(put float64) alignment {
+	none := alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN()}
+	w := a.view(put)
+	coarse, found := a.minima(func(d float64) loopFit { return fitLoop(w.rises(d), d, a.decay) }, a.dt)
+	if len(a.offs) == 0 {
+		none.reason = "the record holds no turn-off with a ringing that stands out of the noise"
+		if !found {
+			none.reason += ", and no rise of the current under load"
+			return none
+		}
+		none.delay, none.u = coarse[0].d, math.NaN()
+		none.reason += "; the rise of the current alone gives this, which is right to a nanosecond or two"
+		none.how = "rise of the current at turn-on"
+		return none
+	}
+	step := a.period / coarseSteps
+	fits, ok := a.minima(func(d float64) loopFit { return fitLoop(w.coarse, d, a.decay) }, step)
+	if !ok {
+		none.reason = "at no delay do current and voltage obey the loop's equation after the turn-off"
+		return none
+	}
+	best := fits[0]
+	rivals := 0
+	for _, f := range fits[1:] {
+		if f.misfit < rivalMisfit*max(fits[0].misfit, 1) {
+			rivals++
+			if found && math.Abs(f.d-coarse[0].d) < math.Abs(best.d-coarse[0].d) {
+				best = f
+			}
+		}
+	}
+	return a.finish(w, best.d, step, rivals, coarse, found)
+}
+
+// parts of the ringing, in periods from its start, that each give an estimate
+// of their own. The loop's equation holds for all of it only if neither the
+// device's capacitance nor its losses change, and the channels are alike; how
+// far the parts disagree tells how far that is not so.
+var ringParts = [][2]float64{{0, ringCycles}, {0.5, ringCycles}, {1, ringCycles}, {2, ringCycles}, {0, 2}}
+
+// finish refines the delay on parts of the ringing, and judges it.
+func (a *aligner) finish(w view, d, step float64, rivals int, coarse []loopFit, found bool) (est alignment) {
+	var fits []loopFit
+	for _, p := range ringParts {
+		rings := w.cut(p)
+		if len(rings) == 0 {
+			continue
+		}
+		fits = append(fits, a.nearest(rings, d, step))
+	}
+	est = alignment{over: a.rings[0], sure: true, how: fmt.Sprintf("ringing after %d turn-off(s)", len(a.offs))}
+	var ds []float64
+	for _, f := range fits {
+		ds = append(ds, f.d)
+	}
+	est.delay = waveform.Mean(ds)
+	model := 0.0
+	if len(fits) > 1 {
+		model = waveform.StdDev(ds)
+	}
+	noise := fits[0].spread(w.rings, a.period/2)
+	// The loss at the ringing frequency looks like a delay of up to 2·decay/ω²;
+	// half of it is in the fit as a resistance.
+	omega := 2 * math.Pi / a.period
+	loss := a.decay / (omega * omega) / math.Sqrt(3)
+	defer func() {
+		est.l, est.uL = a.inductance(w, est)
+		if len(a.onset) > 0 {
+			est.lOver = a.onset[0]
+		}
+	}()
+	const grid = 0.03 // what interpolation between samples leaves, in samples
+	est.u = math.Sqrt(model*model + noise*noise + loss*loss + grid*grid*a.dt*a.dt)
+	switch {
+	case !(est.u <= max(a.dt, a.period/8)):
+		est.sure, est.reason = false, "the ringing is too small against noise and misfit to fix its phase"
+	case rivals > 0 && !found:
+		est.sure, est.reason = false, fmt.Sprintf("%d other delays, periods of the ringing apart, fit nearly as well, and there is no turn-on to decide", rivals)
+	case rivals > 0 && math.Abs(coarse[0].d-est.delay) > 0.4*a.period:
+		est.sure, est.reason = false, fmt.Sprintf("the rise of the current says %.3g ns, a large part of a period of the ringing away", coarse[0].d*1e9)
+	}
+	return est
+}
+
+// nearest finds the least misfit around d, which the first search, that saw
+// only some of the samples, may have missed by a little.
+func (a *aligner) nearest(rings []stretch, d, step float64) loopFit {
+	fit := func(d float64) loopFit { return fitLoop(rings, d, a.decay) }
+	near := fit(d)
+	for k := -6; k <= 6; k++ {
+		if f := fit(d + float64(k)*step/3); f.misfit < near.misfit {
+			near = f
+		}
+	}
+	return refine(fit, near.d-step/3, near.d+step/3, 1e-3*a.dt)
+}
+
+// cut returns the given part of the ringing, in periods from its start.
+func (w view) cut(p [2]float64) []stretch {
+	var out []stretch
+	for k, e := range w.a.offs {
+		iv := w.a.rings[k]
+		iv.From, iv.To = iv.From+p[0]*w.a.period, min(iv.To, iv.From+p[1]*w.a.period)
+		if s := newStretch(e.moved(w.put), iv, true, 1); s.t != nil && iv.Duration() > 1.5*w.a.period {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// minima returns the minima of the misfit with a positive inductance, least
+// misfit first.
+func (a *aligner) minima(fit func(d float64) loopFit, step float64) ([]loopFit, bool) {
+	step = max(step, delayMax/400)
+	n := int(delayMax / step)
+	fits := make([]loopFit, 2*n+1)
+	for k := range fits {
+		fits[k] = fit(float64(k-n) * step)
+	}
+	var out []loopFit
+	for k := 1; k+1 < len(fits); k++ {
+		if f := fits[k]; f.l > 0 && f.misfit <= fits[k-1].misfit && f.misfit <= fits[k+1].misfit {
+			out = append(out, f)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b loopFit) int {
+		if a.misfit < b.misfit {
+			return -1
+		}
+		return 1
+	})
+	return out, len(out) > 0
+}
+
+// refine narrows a minimum of the misfit down by golden section.
+func refine(fit func(d float64) loopFit, lo, hi, tol float64) loopFit {
+	const g = 0.6180339887498949
+	a, b := fit(hi-g*(hi-lo)), fit(lo+g*(hi-lo))
+	for hi-lo > tol {
+		if a.misfit < b.misfit {
+			hi, b = b.d, a
+			a = fit(hi - g*(hi-lo))
+		} else {
+			lo, a = a.d, b
+			b = fit(lo + g*(hi-lo))
+		}
+	}
+	if a.misfit < b.misfit {
+		return a
+	}
+	return b
+}

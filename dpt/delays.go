@@ -1,0 +1,127 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/condition"
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// delayDoubt is the relative change of an energy from which a delay that was
+// left in is worth a word.
+const delayDoubt = 0.02
+
+// delays is what was found of the channels' delays in one shot and what was
+// done about it.
+type delays struct {
+	mode    Align
+	current alignment
+	given   float64 // lag of the current behind the voltage that the set-up took out [s]
+	applied float64 // what was taken out besides [s]
+}
+
+// alignChannels estimates the delay of the current from the shot and, where that
+// is asked for and sure, takes it out.
+func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
+	d := delays{mode: opt.Align, given: opt.Channels[result.Id].Delay - opt.Channels[result.Vds].Delay}
+	if opt.Align == AlignOff {
+		return d
+	}
+	d.current = r.align(opt.Level)
+	if opt.Align == AlignApply && d.current.sure {
+		d.applied = d.current.delay
+		ch := condition.AsRead()
+		ch.Delay = d.applied
+		raw := r.i
+		r.i = condition.Apply(raw, ch)
+		shot.Corrections = append(shot.Corrections, result.Correction{Channel: result.Id, Kind: "delay", Value: d.applied, Unit: "s",
+			Over: d.current.over, EOn: math.NaN(), EOff: math.NaN(),
+			Text: fmt.Sprintf("id moved %s earlier, as found from the shot (%s)", unit.Format(d.applied, "s", 3), d.current.how)})
+	}
+	return d
+}
+
+// left is the delay that is still in the traces, NaN if it is not known.
+func (d delays) left() float64 { return d.current.delay - d.applied }
+
+// delayReadings reads the delays and the loop inductance, and warns where an
+// energy stands or falls with a delay that was left in.
+func (m *measurer) delayReadings() {
+	const def = "from the loop's equation: flux of v against i"
+	d := m.delays
+	q := reading{value: math.NaN(), over: nowhere, def: def, delay: &result.Delay{Suggested: math.NaN(), Applied: d.given + d.applied}}
+	l := reading{value: math.NaN(), over: nowhere, def: "flux of the dip of v against i, at turn-on"}
+	switch {
+	case d.mode == AlignOff:
+		q.warn(m.unknownDelay("the estimate of delays is switched off"))
+		l.warn(&q.warnings[0])
+	case d.current.sure:
+		q.value, q.u, q.over = d.given+d.current.delay, d.current.u, d.current.over
+		q.def += ", " + d.current.how
+		l.value, l.u, l.over = d.current.l, d.current.uL, d.current.lOver
+		if math.IsNaN(l.value) {
+			l.over = nowhere
+			l.warn(&waveform.Warning{Code: waveform.NotInRecord, Text: "the record holds no rise of the current under load to read it from"})
+		}
+	default:
+		q.delay.Suggested = d.given + d.current.delay
+		q.warn(m.unknownDelay(d.current.reason))
+		l.warn(&q.warnings[0])
+	}
+	m.read["delay_id"], m.read["l_loop"] = q, l
+	gate := missing("", m.unknownDelay("not observable: the gate's own resistance and capacitance delay it just as a probe does"))
+	gate.delay = &result.Delay{Suggested: math.NaN(), Applied: m.opt.Channels[result.Vgs].Delay - m.opt.Channels[result.Vds].Delay}
+	m.read["delay_vgs"] = gate
+	m.doubtEnergies()
+}
+
+func (m *measurer) unknownDelay(why string) *waveform.Warning {
+	return &waveform.Warning{Code: waveform.DelayUnknown, Channel: string(result.Id), Text: why}
+}
+
+// doubtEnergies puts a warning on the energies that a delay left in the traces
+// would change, and one on the shot where the delay is not known.
+func (m *measurer) doubtEnergies() {
+	d := m.delays
+	if d.mode == AlignOff {
+		return
+	}
+	left := d.left()
+	if math.IsNaN(left) {
+		if m.off != nil || m.on != nil {
+			w := m.unknownDelay("the delay between vds and id cannot be told from this shot (" + d.current.reason + "); " + m.perNanosecond())
+			m.shot.Warnings = append(m.shot.Warnings, *w)
+		}
+		return
+	}
+	for key, q := range m.read {
+		if q.perDelay == 0 || math.IsNaN(q.value) {
+			continue
+		}
+		change := -q.perDelay * left
+		if math.Abs(change) > delayDoubt*math.Abs(q.value) && math.Abs(left) > 2*d.current.u {
+			what := "is seen in this shot"
+			if !d.current.sure {
+				what = "is likely in this shot, not sure (" + d.current.reason + ")"
+			}
+			q.warn(&waveform.Warning{Code: waveform.DelaySuspect, Channel: string(result.Id), Over: q.over,
+				Text: fmt.Sprintf("a lag of id behind vds of %s %s and left in; taking it out (--align apply) would change this by about %s (%+.0f %%)",
+					unit.Format(left, "s", 3), what, joules(change), 100*change/q.value)})
+			m.read[key] = q
+		}
+	}
+}
+
+// perNanosecond tells what a nanosecond does to the energies.
+func (m *measurer) perNanosecond() string {
+	text := "a nanosecond more of it changes"
+	for _, key := range []string{"e_off", "e_on"} {
+		if q := m.read[key]; !math.IsNaN(q.value) && q.perDelay != 0 {
+			text += fmt.Sprintf(" %s by %s (%+.1f %%)", key, joules(q.perDelay*1e-9), 100*q.perDelay*1e-9/q.value)
+		}
+	}
+	return text
+}
