@@ -14,6 +14,10 @@ import (
 // left in is worth a word.
 const delayDoubt = 0.02
 
+// uncertainEnergy is the relative standard uncertainty from which an energy is
+// marked.
+const uncertainEnergy = 0.05
+
 // delays is what was found of the channels' delays in one shot and what was
 // done about it.
 type delays struct {
@@ -110,6 +114,11 @@ func (m *measurer) doubtEnergies() {
 			q.warn(&waveform.Warning{Code: waveform.DelaySuspect, Channel: string(result.Id), Over: q.over,
 				Text: fmt.Sprintf("a lag of id behind vds of %s %s and left in; taking it out (--align apply) would change this by about %s (%+.0f %%)",
 					unit.Format(left, "s", 3), what, joules(change), 100*change/q.value)})
+			m.read[key] = q
+		}
+		if doubt := math.Abs(q.perDelay) * d.current.u; d.current.sure && doubt > uncertainEnergy*math.Abs(q.value) {
+			q.warn(&waveform.Warning{Code: waveform.EnergyUncertain, Over: q.over,
+				Text: fmt.Sprintf("the uncertainty of the delay alone (%s, k = 1) makes %.0f %% of this", unit.Format(d.current.u, "s", 2), 100*doubt/math.Abs(q.value))})
 			m.read[key] = q
 		}
 	}

@@ -42,7 +42,7 @@ func (e *edge) energy(w result.Window) reading {
 	q.perDelay = -changeIntegral(e.v, e.i, q.over)
 	if q.value < 0 {
 		q.warn(&waveform.Warning{Code: waveform.EnergyImplausible, Over: q.over,
-			Text: fmt.Sprintf("a negative energy (%s) is no loss: look at the sign of the channels, their zero, the delay between them and swapped channels, in this order", joules(q.value))})
+			Text: fmt.Sprintf("a negative energy (%s) is no loss. What was looked at", joules(q.value))})
 	}
 	if w.Duration <= 0 {
 		q.warn(e.recrossed(w, q))

@@ -34,6 +34,12 @@ func (m *measurer) run() {
 	m.turnOn()
 	m.loadRamp()
 	m.delayReadings()
+	m.quality()
+	for _, e := range []*edge{m.off, m.on} {
+		if e != nil {
+			m.diagnose(e, energyKey(e.kind))
+		}
+	}
 	for _, c := range result.Columns {
 		m.emit(c.Key, c.Unit)
 		if m.opt.AllWindows && (c.Key == "e_off" || c.Key == "e_on") {

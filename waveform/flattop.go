@@ -23,7 +23,7 @@ func FlatTops(y []float64) []Run {
 	if !ok || !flickers(y, hi-lo) {
 		return nil
 	}
-	flank := max(10*sampledQuantum(y), 0.01*(hi-lo))
+	flank := max(10*Quantum(y), 0.01*(hi-lo))
 	var runs []Run
 	for k := 0; k < len(y); {
 		if y[k] != lo && y[k] != hi {
@@ -80,15 +80,18 @@ func finiteRange(y []float64) (lo, hi float64, ok bool) {
 	return lo, hi, hi > lo
 }
 
-// sampledQuantum estimates the quantisation step of y: the smallest step
-// between distinct values among at most 4096 of its samples.
-func sampledQuantum(y []float64) float64 {
+// Quantum estimates the quantisation step of y: the smallest step between
+// distinct values among about 4096 of its samples; +Inf if there is none.
+func Quantum(y []float64) float64 {
 	step := max(len(y)/4096, 1)
 	s := make([]float64, 0, 4097)
 	for k := 0; k < len(y); k += step {
 		if y[k]-y[k] == 0 {
 			s = append(s, y[k])
 		}
+	}
+	if len(s) == 0 {
+		return math.Inf(1)
 	}
 	slices.Sort(s)
 	// Rounding in scaling makes equal codes differ in their last digits.

@@ -1,0 +1,145 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// diagnose looks, for an energy that is negative or has its window end before
+// it begins, for the cause in the order in which causes are likely to be seen
+// first: sign, zero, window, ringing, delay, swapped channels. Each comes with
+// its evidence.
+func (m *measurer) diagnose(e *edge, key string) {
+	q := m.read[key]
+	bad := -1
+	for k, w := range q.warnings {
+		if w.Code == waveform.EnergyImplausible || w.Code == waveform.WindowInverted {
+			bad = k
+		}
+	}
+	if bad < 0 {
+		return
+	}
+	for k, finding := range []string{m.signEvidence(e), m.zeroEvidence(q), windowEvidence(q), e.ringEvidence(), m.delayEvidence(q), m.swapEvidence()} {
+		q.warnings[bad].Text += fmt.Sprintf("; %d. %s", k+1, finding)
+	}
+	m.read[key] = q
+}
+
+func (m *measurer) signEvidence(e *edge) string {
+	return fmt.Sprintf("signs: id is %s and rises by %s while the device conducts, vds blocks at %s, as they should",
+		unit.Format(e.line.line.Y0, "A", 3), unit.Format(e.line.line.Slope, "A/s", 3), unit.Format(e.bus.level, "V", 3))
+}
+
+func (m *measurer) zeroEvidence(q reading) string {
+	for _, c := range m.shot.Corrections {
+		if c.Kind == "zero" || c.Kind == "zero-kept" {
+			text := fmt.Sprintf("zero: %s of id read while it blocks", unit.Format(c.Value, "A", 3))
+			if d := q.over.Duration(); d > 0 {
+				text += fmt.Sprintf(", worth %s here", joules(c.Value*waveform.Integral(m.r.v, q.over)))
+			}
+			return text
+		}
+	}
+	return "zero: no quiet stretch to read the zero of id from, so it may be off"
+}
+
+func windowEvidence(q reading) string {
+	return fmt.Sprintf("window: from %s for %s", at(q.over.From), unit.Format(q.over.Duration(), "s", 3))
+}
+
+func (e *edge) ringEvidence() string {
+	rest := part(e.search, 0, 0.5)
+	spread := waveform.StdDev(e.i.Samples(rest))
+	return fmt.Sprintf("ringing: id scatters by %s after the edge", unit.Format(spread, "A", 2))
+}
+
+func (m *measurer) delayEvidence(q reading) string {
+	left := m.delays.left()
+	switch {
+	case m.delays.mode == AlignOff:
+		return "delay: not looked for (--align off)"
+	case math.IsNaN(left):
+		return "delay: cannot be told from this shot (" + m.delays.current.reason + ")"
+	}
+	text := fmt.Sprintf("delay: id lags vds by %s in this shot", unit.Format(left, "s", 3))
+	if !m.delays.current.sure {
+		text += ", perhaps"
+	}
+	if q.perDelay != 0 && !math.IsNaN(q.value) {
+		text += fmt.Sprintf("; without it this would change by about %s", joules(-q.perDelay*left))
+	}
+	return text
+}
+
+func (m *measurer) swapEvidence() string {
+	return fmt.Sprintf("channels: vds rests at two levels for %.0f %% of the record and id for %.0f %%, so they are not swapped", 100*bimodal(m.r.v), 100*bimodal(m.r.i))
+}
+
+// quality warns on the shot where a channel or the record is poor, each with
+// its figure and what to do.
+func (m *measurer) quality() {
+	m.bits(result.Vds, m.r.v, m.r.vHigh-m.r.vLow)
+	m.bits(result.Id, m.r.i, m.full)
+	m.sag()
+	m.restOfRamp()
+}
+
+// fewCodes is the fewest steps of the converter that a swing should span: with
+// fewer, a step is worth more than two per cent of it.
+const fewCodes = 50
+
+func (m *measurer) bits(role result.Role, tr *waveform.Trace, swing float64) {
+	q := waveform.Quantum(tr.Y)
+	if codes := swing / q; codes < fewCodes {
+		m.warn(waveform.FewBits, role, waveform.Interval{}, "%s (trace %q) swings over %.0f steps of its converter (%s each): use more of the input range", role, tr.Name, codes, unit.Format(q, role.Unit(), 3))
+	}
+}
+
+// sagTol is the fall of the bus over the first pulse that is worth a word.
+const sagTol = 0.05
+
+// sag warns where the bus falls between before the first pulse and the gap.
+func (m *measurer) sag() {
+	if len(m.r.events) < 3 || m.r.events[0].Edge != result.TurnOn {
+		return
+	}
+	swing := m.r.vHigh - m.r.vLow
+	before, after := m.r.rest(m.r.v, 0, swing, m.opt.Level), m.r.rest(m.r.v, 2, swing, m.opt.Level)
+	if fall := before.level - after.level; fall > sagTol*before.level {
+		m.warn(waveform.BusSag, result.Vds, after.over, "the bus falls from %s before the first pulse to %s after it (%.0f %%): a larger bus capacitor holds it",
+			unit.Format(before.level, "V", 4), unit.Format(after.level, "V", 4), 100*fall/before.level)
+	}
+}
+
+// startTol is how far from zero the load's ramp may start, relative to the load
+// current at its end.
+const startTol = 0.03
+
+// restOfRamp warns where the load current of the first pulse does not start
+// from zero although it was zero before: a sensor whose zero moves with the
+// voltage (finite common-mode rejection), with overload or with time.
+func (m *measurer) restOfRamp() {
+	if len(m.r.events) < 2 || m.r.events[0].Edge != result.TurnOn || m.opt.KeepZero {
+		return
+	}
+	e := m.r.newEdge(0, m.opt.Level)
+	stay := m.r.stay(1)
+	early := part(stay, 0.3, 0.6)
+	line := m.r.fitLoad(early, e.bus.level)
+	start := line.at(e.search.From)
+	n := float64(line.line.N)
+	noise := 4 * line.line.Residual * math.Sqrt(12/n) // of the line, carried back by its own length
+	if math.Abs(start) > max(startTol*m.full, noise) {
+		m.warn(waveform.CommonMode, result.Id, early, "the ramp of id, carried back, starts from %s in place of 0 (%.1f %% of the largest load current): the zero of its sensor moves with the voltage, with overload or with time",
+			unit.Format(start, "A", 3), 100*start/m.full)
+	}
+}
+
+func (m *measurer) warn(code waveform.Code, role result.Role, over waveform.Interval, format string, args ...any) {
+	m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: code, Channel: string(role), Over: over, Text: fmt.Sprintf(format, args...)})
+}
