@@ -89,6 +89,11 @@ func TestRiseOfStep(t *testing.T) {
 	tau := 1 / (2 * math.Pi * 50e6)
 	near(t, "butter 1 50 MHz", design(t, "butter 1 50 MHz").RiseTime(0), 2*math.Log(5)*tau, 1e-3*tau)
 	near(t, "a long edge", g.RiseTime(1e-3), 1e-3, 2e-5*1e-3)
+	slope, err := filters.SavitzkyGolay(11, 3, 1, dt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "a derivative", slope.RiseTime(5e-9), math.NaN(), 0)
 	for _, edge := range []float64{-1, math.NaN(), math.Inf(1)} {
 		near(t, "no duration", g.RiseTime(edge), math.NaN(), 0)
 	}
