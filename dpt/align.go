@@ -72,9 +72,7 @@ func (r *record) newAligner(method waveform.LevelMethod) *aligner {
 	edges := make([]*edge, len(r.events))
 	for k := range edges {
 		edges[k] = r.newEdge(k, method)
-		if edges[k].load > full {
-			full = edges[k].load
-		}
+		full = max(full, edges[k].largest())
 	}
 	for _, e := range edges {
 		if e.noLoad(full) != nil || math.IsNaN(e.bus.level) {

@@ -25,6 +25,18 @@ type edge struct {
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
 }
 
+// largest returns the largest load current seen around the edge: at it, or at
+// the end of the ramp that its load line was fitted to. 0 if there is none.
+func (e *edge) largest() float64 {
+	i := 0.0
+	for _, x := range []float64{e.load, e.line.line.At(e.line.over.To)} {
+		if x > i {
+			i = x
+		}
+	}
+	return i
+}
+
 // direction returns the way in which a signal passes its levels at this edge.
 func (e *edge) direction(role result.Role) waveform.Slope {
 	if (e.kind == result.TurnOn) == (role == result.Vds) {

@@ -78,9 +78,7 @@ func (m *measurer) pickEdges() {
 		} else {
 			ons = append(ons, e)
 		}
-		if e.load > m.full {
-			m.full = e.load
-		}
+		m.full = max(m.full, e.largest())
 		// The first crossing of half the bus is the event's instant.
 		if t, w := e.crossing(v(50)); w == nil {
 			m.r.events[k].T = t
@@ -89,7 +87,6 @@ func (m *measurer) pickEdges() {
 	}
 	m.off = pick(offs, m.opt.PulseOff, 0)
 	m.on = pick(ons, m.opt.PulseOn, 2)
-	m.full = max(m.full, 0)
 	if pulses := max(len(offs), len(ons)); pulses < 2 {
 		has := fmt.Sprintf("%d turn-off and %d turn-on", len(offs), len(ons))
 		m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: waveform.SingleEdge,

@@ -214,6 +214,22 @@ func TestPulsesAskedFor(t *testing.T) {
 	}
 }
 
+// A record of nothing but a first turn-on, which carries no load, has no turn-on
+// energy: percentages of no current mean nothing.
+func TestFirstTurnOnAlone(t *testing.T) {
+	d := wavetest.Example()
+	whole := d.Capture(0.5e-9, -lead)
+	shot, err := dpt.Measure(cut(whole, -lead, 1.5e-6), dpt.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"i_on", "e_on", "t_rise_i", "i_peak"} {
+		if m := shot.Quantity(key); !math.IsNaN(m.Value) || !hasCode(m.Warnings, waveform.NoLoad) {
+			t.Errorf("%s = %g with %v; expected none with no-load", key, m.Value, m.Warnings)
+		}
+	}
+}
+
 // What physics contradicts is refused with the evidence, never flipped.
 func TestRefusals(t *testing.T) {
 	negate := func(name string) func(c *waveform.Capture) {
