@@ -13,6 +13,7 @@ import (
 
 func newAlignCmd() *cobra.Command {
 	var flags benchFlags
+	var calibration string
 	cmd := &cobra.Command{
 		Use:   "align PATH...",
 		Short: "Estimate the channel delays and the loop inductance from the captures themselves",
@@ -21,7 +22,10 @@ current obey the equation of the commutation loop: finely from the ringing after
 the turn-off, without doubt about its period from the rise of the current at the
 turn-on. It reports the delay with its uncertainty, or why it cannot be told, and
 the loop inductance outside the sense points; then all shots together, which must
-have been taken with the same probes. Nothing is moved: see measure --align apply.`,
+have been taken with the same probes. Nothing is moved: see measure --align apply.
+
+With --calibration the captures are no shots but show both channels on one common
+edge: same-edge, or a resistor as load, whose current rises as the voltage falls.`,
 		Example: "  slewbook align captures/",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -36,10 +40,16 @@ have been taken with the same probes. Nothing is moved: see measure --align appl
 			out := bufio.NewWriter(cmd.OutOrStdout())
 			var shots []result.Alignment
 			failed := false
-			work := func(o opened) []measured { return measureSource(o, opt, nil) }
-			done := func(ms []measured) error {
-				for _, m := range ms {
-					a := dpt.AlignmentOf(m.shot)
+			work := func(o opened) []result.Alignment { return alignSource(o, opt) }
+			if calibration != "" {
+				kind := dpt.Calibration(calibration)
+				if err := kind.Validate(); err != nil {
+					return err
+				}
+				work = func(o opened) []result.Alignment { return calibrateSource(o, opt, kind) }
+			}
+			done := func(as []result.Alignment) error {
+				for _, a := range as {
 					shots = append(shots, a)
 					failed = failed || a.Err != nil
 					if flags.json {
@@ -63,7 +73,27 @@ have been taken with the same probes. Nothing is moved: see measure --align appl
 		},
 	}
 	flags.add(cmd)
+	cmd.Flags().StringVar(&calibration, "calibration", "", "the captures show a common edge: same-edge or resistor")
 	return cmd
+}
+
+func alignSource(o opened, opt dpt.Options) []result.Alignment {
+	var as []result.Alignment
+	for _, m := range measureSource(o, opt, nil) {
+		as = append(as, dpt.AlignmentOf(m.shot))
+	}
+	return as
+}
+
+func calibrateSource(o opened, opt dpt.Options, kind dpt.Calibration) []result.Alignment {
+	if o.err != nil {
+		return []result.Alignment{{Capture: o.source.Name, Err: o.err}}
+	}
+	var as []result.Alignment
+	for _, c := range o.captures {
+		as = append(as, dpt.Calibrate(c, opt, kind))
+	}
+	return as
 }
 
 func writeCampaign(out *bufio.Writer, shots []result.Alignment, asJSON bool, opt reports.TextOptions) error {
