@@ -77,22 +77,31 @@ func extremes(y []float64, a, b int) (picked [4]int, n int) {
 }
 
 // overRange returns the intervals inside iv in which tr has samples that the
-// instrument could not convert, at the top (sign +1) or at the bottom (-1),
-// joined over gaps shorter than a column.
-func overRange(tr *waveform.Trace, iv waveform.Interval, columns, sign int) []waveform.Interval {
+// instrument could not convert, at the top and at the bottom, joined over gaps
+// shorter than a column.
+func overRange(tr *waveform.Trace, iv waveform.Interval, columns int) (top, bottom []waveform.Interval) {
 	lo, hi := tr.Indices(iv)
-	gap := iv.Duration() / float64(columns)
-	var out []waveform.Interval
-	for k := lo; k < hi; k++ {
-		if !math.IsInf(tr.Y[k], sign) {
+	gap := max(iv.Duration()/float64(columns), 1.5*tr.Dt)
+	for k, y := range tr.Y[lo:hi] {
+		if y-y == 0 { // finite, as nearly all are
 			continue
 		}
-		t := tr.Time(k)
-		if n := len(out); n > 0 && t-out[n-1].To <= max(gap, 1.5*tr.Dt) {
-			out[n-1].To = t
-		} else {
-			out = append(out, waveform.Interval{From: t, To: t})
+		switch {
+		case math.IsInf(y, 1):
+			top = extend(top, tr.Time(lo+k), gap)
+		case math.IsInf(y, -1):
+			bottom = extend(bottom, tr.Time(lo+k), gap)
 		}
 	}
-	return out
+	return top, bottom
+}
+
+// extend adds a time to the last interval if it is no further from it than gap,
+// else as a new one.
+func extend(ivs []waveform.Interval, t, gap float64) []waveform.Interval {
+	if n := len(ivs); n > 0 && t-ivs[n-1].To <= gap {
+		ivs[n-1].To = t
+		return ivs
+	}
+	return append(ivs, waveform.Interval{From: t, To: t})
 }

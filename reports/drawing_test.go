@@ -56,11 +56,11 @@ func TestDecimateBreaksAtGaps(t *testing.T) {
 	if len(lines) != 3 || len(lines[0]) != 2 || len(lines[1]) != 1 || len(lines[2]) != 2 {
 		t.Errorf("got %v", lines)
 	}
-	over := overRange(tr, tr.Span(), 100, 1)
+	over, under := overRange(tr, tr.Span(), 100)
 	if len(over) != 1 || over[0] != (waveform.Interval{From: 4, To: 5}) {
 		t.Errorf("over range: %v", over)
 	}
-	if under := overRange(tr, tr.Span(), 100, -1); len(under) != 0 {
+	if len(under) != 0 {
 		t.Errorf("under range: %v", under)
 	}
 }

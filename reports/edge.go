@@ -14,7 +14,7 @@ import (
 const columns = 1200
 
 // record returns the panels of the whole capture.
-func (f *Figure) record(s *result.Shot) []*panel {
+func record(s *result.Shot) []*panel {
 	span := wholeSpan(s)
 	unit, name := scaleFor([]float64{span.From, span.To}, "s")
 	var windows []waveform.Interval
@@ -23,7 +23,7 @@ func (f *Figure) record(s *result.Shot) []*panel {
 	}
 	var out []*panel
 	for i, role := range shownRoles(s) {
-		p := &panel{X: span, XUnit: unit, XLabel: "time on the capture's axis [" + name + "]", More: windows}
+		p := &panel{Name: "record " + string(role), X: span, XUnit: unit, XLabel: "time on the capture's axis [" + name + "]", More: windows}
 		p.trace(s, role, nil)
 		for _, e := range s.Events {
 			p.Events = append(p.Events, event{T: e.T})
@@ -36,19 +36,19 @@ func (f *Figure) record(s *result.Shot) []*panel {
 	return out
 }
 
-// edge returns the panels around one edge: each main trace, the power and the
-// running energy.
-func (f *Figure) edge(s *result.Shot, e *result.EdgeMarks) []*panel {
+// edgePanels returns the panels around one edge: each main trace, the power and
+// the running energy.
+func edgePanels(s *result.Shot, e *result.EdgeMarks) []*panel {
 	view := edgeView(e, wholeSpan(s))
-	blank := func() *panel {
+	blank := func(name string) *panel {
 		return &panel{
-			X: view, Zero: e.T, XUnit: 1e-9, Window: validWindow(e), Events: []event{{T: e.T}},
-			XLabel: "time after the event [ns], which is at " + timeText(e.T) + " on the capture's axis",
+			Name: string(e.Edge) + " " + name, X: view, Zero: e.T, XUnit: 1e-9, Window: validWindow(e), Events: []event{{T: e.T}},
+			XLabel: "time after the event [ns]", XMore: ", which is at " + timeText(e.T) + " on the capture's axis",
 		}
 	}
 	var out []*panel
 	for _, role := range shownRoles(s) {
-		p := blank()
+		p := blank(string(role))
 		p.trace(s, role, e)
 		out = append(out, p)
 	}
@@ -57,11 +57,11 @@ func (f *Figure) edge(s *result.Shot, e *result.EdgeMarks) []*panel {
 		return out
 	}
 	w := power(v, i, view)
-	pp := blank()
+	pp := blank("power")
 	pp.single(w, "p = v·i", powerPen())
 	out = append(out, pp)
 	if pp.Window.Duration() > 0 {
-		ep := blank()
+		ep := blank("energy")
 		energy := runningEnergy(w, ep.Window.From)
 		ep.single(energy, "E(t)", energyPen())
 		if y := energy.At(ep.Window.To); !math.IsNaN(y) {
@@ -78,7 +78,7 @@ func (p *panel) trace(s *result.Shot, role result.Role, e *result.EdgeMarks) {
 	tr, style := s.Traces[role], rolePen(role)
 	if e != nil {
 		if raw := s.Raw[role]; raw != nil {
-			p.Curves = append(p.Curves, curve{rawPen(), decimate(raw, p.X, columns)})
+			p.Curves = append(p.Curves, curve{"raw", rawPen(), decimate(raw, p.X, columns)})
 		}
 		p.levels(role, e)
 		for _, m := range e.Marks {
@@ -87,27 +87,31 @@ func (p *panel) trace(s *result.Shot, role result.Role, e *result.EdgeMarks) {
 			}
 		}
 	}
-	p.curve(tr, style)
-	p.YUnit = 1
-	unit := role.Unit()
+	p.curve("trace", tr, style)
+	p.valueAxis(roleSymbol(role, isIGBT(s)), role.Unit())
+}
+
+// valueAxis labels the axis of a panel whose curves are in it.
+func (p *panel) valueAxis(name, unit string) {
+	p.Unit, p.YUnit = unit, 1
 	if peak := p.peak(); peak >= 10e3 || peak < 0.5 {
 		p.YUnit, unit = scaleFor([]float64{peak}, unit)
 	}
-	p.YLabel = roleSymbol(role, isIGBT(s)) + " [" + unit + "]"
+	p.YLabel = name + " [" + unit + "]"
 }
 
 // single adds a computed curve with a scaled unit.
 func (p *panel) single(tr *waveform.Trace, name string, style pen) {
-	p.curve(tr, style)
+	p.curve("trace", tr, style)
+	p.Unit = tr.Unit
 	var unit string
 	p.YUnit, unit = scaleFor([]float64{p.peak()}, tr.Unit)
 	p.YLabel = name + " [" + unit + "]"
 }
 
-func (p *panel) curve(tr *waveform.Trace, style pen) {
-	p.Curves = append(p.Curves, curve{style, decimate(tr, p.X, columns)})
-	p.Over = overRange(tr, p.X, columns, 1)
-	p.Under = overRange(tr, p.X, columns, -1)
+func (p *panel) curve(name string, tr *waveform.Trace, style pen) {
+	p.Curves = append(p.Curves, curve{name, style, decimate(tr, p.X, columns)})
+	p.Over, p.Under = overRange(tr, p.X, columns)
 }
 
 func (p *panel) peak() float64 {
@@ -125,9 +129,9 @@ func (p *panel) levels(role result.Role, e *result.EdgeMarks) {
 		return // the marks on the gate stand by themselves
 	}
 	p.Levels = []level{
-		{Y: 0.1 * base, Pen: levelPen()},
-		{Y: 0.9 * base, Pen: levelPen()},
-		{Y: base, Pen: basePen(), Label: name + " = " + valueText(base, math.NaN(), role.Unit(), false)},
+		{Y: 0.1 * base, Name: "10 %", Pen: levelPen()},
+		{Y: 0.9 * base, Name: "90 %", Pen: levelPen()},
+		{Y: base, Name: name, Pen: basePen(), Label: name + " = " + valueText(base, math.NaN(), role.Unit(), false)},
 	}
 }
 

@@ -4,42 +4,30 @@ import (
 	"fmt"
 	"image/color"
 	"io"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"slewbook/dpt/result"
 )
 
-// Size is the size of a figure on paper.
-type Size struct {
-	Width, Height float64 // [mm]
-	DPI           int     // dots per inch of a PNG
-}
-
-// DefaultSize suits a page in portrait and a screen.
-func DefaultSize() Size { return Size{Width: 260, Height: 290, DPI: 120} }
-
-// Validate tells whether there is room for the panels.
-func (s Size) Validate() error {
-	if !(s.Width >= 180 && s.Width <= 2000 && s.Height >= 180 && s.Height <= 2000) {
-		return fmt.Errorf("a figure of %g mm by %g mm: expected 180 to 2000 mm each way", s.Width, s.Height)
-	}
-	if s.DPI < 30 || s.DPI > 600 {
-		return fmt.Errorf("a figure with %d dots per inch: expected 30 to 600", s.DPI)
-	}
-	return nil
-}
-
-// Figure is the drawing of one shot: the whole record above, the turn-off and
-// the turn-on edge below, and a box with the conditions.
+// Figure is a laid-out drawing of a shot, of a part of it, or of several shots
+// over each other. Its lengths are in points of the layout: see Style.zoom.
 type Figure struct {
-	size   Size
-	panels []*panel
-	texts  []line
-	box    vg.Rectangle // round the conditions
+	Part string // "record", "turn-off" or "turn-on"; "" for a whole shot
+
+	style      Style
+	width      vg.Length
+	height     vg.Length
+	panels     []*panel
+	texts      []line
+	box        vg.Rectangle // round the conditions
+	legend     []legendEntry
+	provenance []string // for the CSV
 }
 
 // line is one line of text on the page, its top left corner given.
@@ -50,11 +38,16 @@ type line struct {
 	text      string
 }
 
-// DrawShot lays out the figure of a measured shot from its Traces, Events and
-// Edges; nothing is measured here, so what it shades and marks is what the
-// tables state. A shot that failed or has no traces has no figure.
-func DrawShot(s *result.Shot, size Size) (*Figure, error) {
-	if err := size.Validate(); err != nil {
+func newFigure(style Style, part string) *Figure {
+	return &Figure{Part: part, style: style, width: style.length(style.Width), height: style.length(style.Height)}
+}
+
+// DrawShot lays out the figures of a measured shot from its Traces, Events and
+// Edges: one, or with Style.Split one of the record and one of each edge.
+// Nothing is measured here, so what they shade and mark is what the tables
+// state. A shot that failed or has no traces has no figure.
+func DrawShot(s *result.Shot, style Style) ([]*Figure, error) {
+	if err := style.Validate(); err != nil {
 		return nil, err
 	}
 	if s.Err != nil {
@@ -63,23 +56,36 @@ func DrawShot(s *result.Shot, size Size) (*Figure, error) {
 	if s.Traces[result.Vds] == nil && s.Traces[result.Id] == nil {
 		return nil, fmt.Errorf("no figure of %q: it has neither a vds nor an id trace", s.Capture)
 	}
-	f := &Figure{size: size}
-	f.layout(s)
-	return f, nil
+	if !style.Split {
+		return []*Figure{wholeFigure(s, style)}, nil
+	}
+	out := []*Figure{recordFigure(s, style)}
+	for _, e := range shownEdges(s) {
+		out = append(out, edgeFigure(s, e, style))
+	}
+	return out, nil
 }
 
-// WriteFigure draws a shot in the default size. The format is "svg" or "png".
-func WriteFigure(w io.Writer, s *result.Shot, format string) error {
-	f, err := DrawShot(s, DefaultSize())
-	if err != nil {
+// Formats lists the formats of figures.
+func Formats() []string { return []string{"png", "svg", "pdf"} }
+
+// CheckFormat tells whether a figure can be written in that format.
+func CheckFormat(format string) error {
+	for _, f := range Formats() {
+		if f == format {
+			return nil
+		}
+	}
+	return fmt.Errorf("figure format %q: expected %s", format, strings.Join(Formats(), ", "))
+}
+
+// Write renders the figure in one of Formats.
+func (f *Figure) Write(w io.Writer, format string) error {
+	if err := CheckFormat(format); err != nil {
 		return err
 	}
-	return f.Write(w, format)
-}
-
-// Write renders the figure. The format is "svg" or "png".
-func (f *Figure) Write(w io.Writer, format string) error {
-	width, height := vg.Length(f.size.Width)*vg.Millimeter, vg.Length(f.size.Height)*vg.Millimeter
+	zoom := vg.Length(f.style.zoom())
+	width, height := f.width*zoom, f.height*zoom
 	var canvas interface {
 		vg.CanvasSizer
 		io.WriterTo
@@ -87,12 +93,12 @@ func (f *Figure) Write(w io.Writer, format string) error {
 	switch format {
 	case "svg":
 		canvas = vgsvg.New(width, height)
+	case "pdf":
+		canvas = vgpdf.New(width, height)
 	case "png":
-		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(f.size.DPI))}
-	default:
-		return fmt.Errorf("figure format %q: expected svg or png", format)
+		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(f.style.DPI))}
 	}
-	f.draw(draw.NewCanvas(outlined{canvas}, width, height))
+	f.draw(draw.NewCanvas(&paper{Canvas: canvas, Zoom: zoom, Pieces: format == "png"}, f.width, f.height))
 	_, err := canvas.WriteTo(w)
 	return err
 }
@@ -103,6 +109,7 @@ func (f *Figure) draw(c draw.Canvas) {
 	for _, p := range f.panels {
 		p.draw(c, f)
 	}
+	f.drawLegend(c)
 	if f.box.Max.Y > f.box.Min.Y {
 		c.SetLineStyle(framePen().style())
 		c.Stroke(f.box.Path())

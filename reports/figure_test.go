@@ -12,10 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"golang.org/x/sync/errgroup"
-	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
@@ -83,26 +81,44 @@ func TestFiguresToLookAt(t *testing.T) {
 		t.Skip("set SLEWBOOK_FIGURES to a folder to get the pictures")
 	}
 	for name, s := range awkward() {
-		for _, format := range []string{"svg", "png"} {
-			var buf bytes.Buffer
-			if err := WriteFigure(&buf, s, format); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(filepath.Join(dir, name+"."+format), buf.Bytes(), 0o644); err != nil {
-				t.Fatal(err)
+		for _, style := range Styles() {
+			for _, f := range figures(t, s, style) {
+				for _, format := range Formats() {
+					path := filepath.Join(dir, name+"-"+style.Name+f.Part+"."+format)
+					if err := os.WriteFile(path, rendered(t, f, format), 0o644); err != nil {
+						t.Fatal(err)
+					}
+				}
 			}
 		}
 	}
 }
 
-// The golden is the SVG of a coarsely sampled shot with its text as text: small
-// enough to read.
-func TestGoldenFigure(t *testing.T) {
-	f, err := DrawShot(halfBridge(16e-9), DefaultSize())
+func figures(t testing.TB, s *result.Shot, style Style) []*Figure {
+	t.Helper()
+	out, err := DrawShot(s, style)
 	if err != nil {
 		t.Fatal(err)
 	}
-	canvas := vgsvg.New(vg.Length(f.size.Width)*vg.Millimeter, vg.Length(f.size.Height)*vg.Millimeter)
+	return out
+}
+
+func rendered(t testing.TB, f *Figure, format string) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	if err := f.Write(&buf, format); err != nil {
+		t.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+func screen() Style { return Styles()[0] }
+
+// The golden is the SVG of a coarsely sampled shot with its text as text: small
+// enough to read.
+func TestGoldenFigure(t *testing.T) {
+	f := figures(t, halfBridge(16e-9), screen())[0]
+	canvas := vgsvg.New(f.width, f.height)
 	f.draw(draw.New(canvas))
 	golden(t, "figure.svg", func(w io.Writer) error {
 		_, err := canvas.WriteTo(w)
@@ -112,46 +128,51 @@ func TestGoldenFigure(t *testing.T) {
 
 func TestFigureFormats(t *testing.T) {
 	for name, s := range awkward() {
-		var svg bytes.Buffer
-		if err := WriteFigure(&svg, s, "svg"); err != nil {
-			t.Fatal(name, err)
-		}
-		for d := xml.NewDecoder(bytes.NewReader(svg.Bytes())); ; {
-			if _, err := d.Token(); err == io.EOF {
-				break
-			} else if err != nil {
-				t.Fatalf("%s: the SVG is not well-formed: %v", name, err)
+		for _, style := range Styles() {
+			for _, f := range figures(t, s, style) {
+				checkSVG(t, name+" "+style.Name+" "+f.Part, rendered(t, f, "svg"))
 			}
 		}
-		if strings.Contains(svg.String(), "<text") {
-			t.Errorf("%s: the SVG needs a font", name)
-		}
-		if strings.Contains(svg.String(), "NaN") || strings.Contains(svg.String(), "Inf") {
-			t.Errorf("%s: the SVG holds a non-finite coordinate", name)
-		}
 	}
-	var pic bytes.Buffer
-	if err := WriteFigure(&pic, halfBridge(8e-9), "png"); err != nil {
-		t.Fatal(err)
-	}
-	config, err := png.DecodeConfig(&pic)
+	f := figures(t, halfBridge(8e-9), screen())[0]
+	config, err := png.DecodeConfig(bytes.NewReader(rendered(t, f, "png")))
 	if err != nil || config.Width != 1228 || config.Height != 1370 { // 260 mm by 290 mm at 120 dpi
 		t.Errorf("PNG of %d by %d, %v", config.Width, config.Height, err)
 	}
-	if err := WriteFigure(io.Discard, halfBridge(8e-9), "gif"); err == nil || err.Error() != `figure format "gif": expected svg or png` {
+	if pdf := rendered(t, f, "pdf"); !bytes.HasPrefix(pdf, []byte("%PDF-")) || !bytes.Contains(pdf, []byte("/MediaBox [0 0 737.01 822.05]")) || bytes.Contains(pdf, []byte("/Font <</")) {
+		t.Errorf("the PDF is of another size, or it needs a font: %.300s", pdf)
+	}
+	if err := f.Write(io.Discard, "gif"); err == nil || err.Error() != `figure format "gif": expected png, svg, pdf` {
 		t.Errorf("gif: %v", err)
+	}
+}
+
+func checkSVG(t *testing.T, name string, svg []byte) {
+	t.Helper()
+	for d := xml.NewDecoder(bytes.NewReader(svg)); ; {
+		if _, err := d.Token(); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatalf("%s: the SVG is not well-formed: %v", name, err)
+		}
+	}
+	if bytes.Contains(svg, []byte("<text")) {
+		t.Errorf("%s: the SVG needs a font", name)
+	}
+	if bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("Inf")) {
+		t.Errorf("%s: the SVG holds a non-finite coordinate", name)
 	}
 }
 
 func TestNoFigureOfAFailedShot(t *testing.T) {
 	s := failedShot()
-	if f, err := DrawShot(s, DefaultSize()); f != nil || !errors.Is(err, s.Err) {
+	if f, err := DrawShot(s, screen()); f != nil || !errors.Is(err, s.Err) {
 		t.Errorf("got %v, %v", f, err)
 	}
-	if _, err := DrawShot(&result.Shot{Capture: "x"}, DefaultSize()); err == nil || !strings.Contains(err.Error(), "neither a vds nor an id trace") {
+	if _, err := DrawShot(&result.Shot{Capture: "x"}, screen()); err == nil || !strings.Contains(err.Error(), "neither a vds nor an id trace") {
 		t.Errorf("without traces: %v", err)
 	}
-	if _, err := DrawShot(halfBridge(8e-9), Size{Width: 10, Height: 10, DPI: 120}); err == nil {
+	if _, err := DrawShot(halfBridge(8e-9), Style{Width: 10, Height: 10, Text: 8, DPI: 120}); err == nil {
 		t.Error("a figure of 10 mm was accepted")
 	}
 }
@@ -161,7 +182,13 @@ func TestFiguresInParallel(t *testing.T) {
 	var g errgroup.Group
 	for range 4 {
 		s := halfBridge(16e-9)
-		g.Go(func() error { return WriteFigure(io.Discard, s, "svg") })
+		g.Go(func() error {
+			f, err := DrawShot(s, screen())
+			if err != nil {
+				return err
+			}
+			return f[0].Write(io.Discard, "svg")
+		})
 	}
 	if err := g.Wait(); err != nil {
 		t.Error(err)
@@ -171,10 +198,7 @@ func TestFiguresInParallel(t *testing.T) {
 // What is shaded and marked is what the shot states, to the bit.
 func TestFigureShowsTheShotsMarks(t *testing.T) {
 	s := halfBridge(0.8e-9)
-	f, err := DrawShot(s, DefaultSize())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := figures(t, s, screen())[0]
 	perEdge := 5 // v, i, gate, p, E
 	if len(f.panels) != 3+2*perEdge {
 		t.Fatalf("%d panels, want %d", len(f.panels), 3+2*perEdge)
@@ -212,23 +236,35 @@ func TestFigureShowsTheShotsMarks(t *testing.T) {
 	}
 }
 
-// All data areas of a stack have the same left and right edge, and no panel
-// lies on another.
+// In every style no panel lies on another, on the box or beyond the page.
 func TestPanelsLineUp(t *testing.T) {
 	for name, s := range awkward() {
-		f, err := DrawShot(s, DefaultSize())
-		if err != nil {
-			t.Fatal(err)
+		for _, style := range Styles() {
+			for _, f := range figures(t, s, style) {
+				checkPanels(t, name+" "+style.Name+" "+f.Part, f)
+			}
 		}
-		for i, p := range f.panels {
-			if p.Area.Min.Y < f.box.Max.Y || p.Area.Max.Y-p.Area.Min.Y < 30 {
-				t.Errorf("%s: panel %d lies at %v", name, i, p.Area)
+	}
+}
+
+func checkPanels(t *testing.T, name string, f *Figure) {
+	t.Helper()
+	for i, p := range f.panels {
+		if p.Area.Min.Y < f.box.Max.Y || p.Area.Min.X < 0 || p.Area.Max.X > f.width || p.Area.Max.Y > f.height || p.Area.Max.Y-p.Area.Min.Y < 30 {
+			t.Errorf("%s: panel %d lies at %v", name, i, p.Area)
+		}
+		for _, q := range f.panels[:i] {
+			if p.Area.Min.X < q.Area.Max.X && q.Area.Min.X < p.Area.Max.X && p.Area.Min.Y < q.Area.Max.Y && q.Area.Min.Y < p.Area.Max.Y {
+				t.Errorf("%s: panels overlap: %v, %v", name, p.Area, q.Area)
 			}
-			for _, q := range f.panels[:i] {
-				if p.Area.Min.X < q.Area.Max.X && q.Area.Min.X < p.Area.Max.X && p.Area.Min.Y < q.Area.Max.Y && q.Area.Min.Y < p.Area.Max.Y {
-					t.Errorf("%s: panels overlap: %v, %v", name, p.Area, q.Area)
-				}
-			}
+		}
+	}
+	if f.box.Min.Y < -1e-6 || f.box.Max.X > f.width {
+		t.Errorf("%s: the box lies at %v", name, f.box)
+	}
+	for _, l := range f.texts {
+		if end := l.at.X + f.text(l.size, l.subscript).Width(l.text); end > f.width || l.at.Y-l.size < 0 || l.at.Y > f.height {
+			t.Errorf("%s: %q at %v leaves the page", name, l.text, l.at)
 		}
 	}
 }
@@ -271,29 +307,4 @@ func luminance(c color.RGBA) float64 {
 		return math.Pow((x+0.055)/1.055, 2.4)
 	}
 	return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)
-}
-
-func TestTenMillionPointsDrawQuickly(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long")
-	}
-	n := 10_000_000
-	trace := func() *waveform.Trace {
-		tr := &waveform.Trace{Unit: "V", Dt: 1e-12, Y: make([]float64, n)}
-		for k := range tr.Y {
-			tr.Y[k] = float64(k % 1000)
-		}
-		return tr
-	}
-	s := &result.Shot{Capture: "long", Traces: map[result.Role]*waveform.Trace{result.Vds: trace(), result.Id: trace(), result.Vgs: trace()}}
-	start := time.Now()
-	if err := WriteFigure(io.Discard, s, "svg"); err != nil {
-		t.Fatal(err)
-	}
-	// It takes a quarter of a second on two slow cores; drawing every point takes minutes.
-	if d := time.Since(start); d > 5*time.Second {
-		t.Errorf("took %v", d)
-	} else {
-		t.Log(d)
-	}
 }

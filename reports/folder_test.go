@@ -33,7 +33,7 @@ func files(t *testing.T, dir string) []string {
 
 func writeFolder(t *testing.T, dir string, shots ...*result.Shot) {
 	t.Helper()
-	f, err := NewFolder(dir)
+	f, err := NewFolder(dir, DefaultFolder())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +53,7 @@ func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	shots := append(tableShots(), halfBridge(16e-9))
 	writeFolder(t, dir, shots...)
 
-	want := []string{"figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "shots.csv", "shots.jsonl"}
+	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "shots.csv", "shots.jsonl"}
 	if got := files(t, parent); !slices.Equal(got, each(want, func(s string) string { return "new/results/" + s })) {
 		t.Errorf("got %q, want %q", got, want)
 	}
@@ -90,7 +90,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 	}
 	writeFolder(t, dir, halfBridge(16e-9))
 	want := []string{
-		"figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
+		"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
 		"notes.txt", "quantities.csv", "shots.csv", "shots.jsonl",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
@@ -107,7 +107,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 
 func TestFolderAbortLeavesNothing(t *testing.T) {
 	parent := t.TempDir()
-	f, err := NewFolder(filepath.Join(parent, "results"))
+	f, err := NewFolder(filepath.Join(parent, "results"), DefaultFolder())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,7 +128,7 @@ func TestFolderRefuses(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := NewFolder(file); err == nil || !strings.Contains(err.Error(), "is a file; expected a folder") {
+	if _, err := NewFolder(file, DefaultFolder()); err == nil || !strings.Contains(err.Error(), "is a file; expected a folder") {
 		t.Errorf("a file as folder: %v", err)
 	}
 
@@ -139,7 +139,7 @@ func TestFolderRefuses(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(foreign, shotsJSON), []byte("my diary"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	f, err := NewFolder(foreign)
+	f, err := NewFolder(foreign, DefaultFolder())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +150,7 @@ func TestFolderRefuses(t *testing.T) {
 		t.Errorf("refusing changed the files: %q", got)
 	}
 
-	f, err = NewFolder(filepath.Join(parent, "twice"))
+	f, err = NewFolder(filepath.Join(parent, "twice"), DefaultFolder())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,14 +178,14 @@ func TestFigurePath(t *testing.T) {
 		"é µ":           "é µ",
 		"x\xff.":        "x%FF%2E",
 	} {
-		if got := figurePath(in); got != want {
+		if got := figurePath(in, ""); got != want {
 			t.Errorf("figurePath(%q) = %q, want %q", in, got, want)
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		name := rapid.OneOf(rapid.String(), rapid.StringMatching(`[.%/ :a\x00-\x1f]{0,6}`), rapid.StringN(150, 400, -1))
 		a, b := name.Draw(t, "a"), name.Draw(t, "b")
-		pa, pb := figurePath(a), figurePath(b)
+		pa, pb := figurePath(a, ""), figurePath(b, "")
 		if a != b && pa == pb {
 			t.Fatalf("%q and %q both give %q", a, b, pa)
 		}

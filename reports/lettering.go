@@ -52,7 +52,7 @@ func label(c draw.Canvas, style text.Style, txt string, anchor vg.Point, box vg.
 func wrap(style text.Style, txt string, width vg.Length) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(txt) {
+	for _, word := range strings.FieldsFunc(txt, func(r rune) bool { return r == ' ' }) {
 		if line != "" && style.Width(line+" "+word) > width {
 			lines = append(lines, line)
 			line = ""

@@ -8,13 +8,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// outlined is a canvas that draws text as filled outlines, so that a figure
-// looks the same where its font is not installed: with another font the labels
-// of an SVG would run into each other.
-type outlined struct{ vg.Canvas }
-
-// FillString implements vg.Canvas.
-func (c outlined) FillString(face font.Face, pt vg.Point, txt string) {
+// outline returns the outlines of a text whose baseline starts at pt.
+func outline(face font.Face, pt vg.Point, txt string) vg.Path {
 	var buf sfnt.Buffer
 	var path vg.Path
 	em := face.Face.UnitsPerEm()
@@ -33,7 +28,7 @@ func (c outlined) FillString(face font.Face, pt vg.Point, txt string) {
 		at := vg.Point{X: pt.X + face.Width(string(letters[:i+1])) - face.Width(string(r)), Y: pt.Y}
 		path = appendGlyph(path, segments, at, scale/64)
 	}
-	c.Fill(path)
+	return path
 }
 
 // appendGlyph adds the outline of a glyph, whose y axis points down.

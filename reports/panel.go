@@ -16,21 +16,25 @@ import (
 // panel is one pair of axes of a figure. Times are those of the capture [s],
 // values are in SI base units; only the labels of the axes are scaled.
 type panel struct {
-	Area   vg.Rectangle // of the data on the page
-	X      waveform.Interval
-	Zero   float64 // time that the axis labels 0
-	XUnit  float64 // displayed unit of time, in s
-	YUnit  float64 // displayed unit of the values, in base units
-	XLabel string  // "" where a panel below carries the time axis
-	YLabel string
-	Window waveform.Interval // shaded; zero if there is none
-	More   []waveform.Interval
-	Events []event
-	Levels []level
-	Curves []curve
-	Over   []waveform.Interval // over range at the top
-	Under  []waveform.Interval // over range at the bottom
-	Marks  []mark
+	Name     string       // what it shows, for the CSV
+	Unit     string       // of its values, SI base
+	Area     vg.Rectangle // of the data on the page
+	X        waveform.Interval
+	Zero     float64 // time that the axis labels 0
+	XUnit    float64 // displayed unit of time, in s
+	YUnit    float64 // displayed unit of the values, in base units
+	TimeAxis bool    // false where a panel below carries it
+	XLabel   string
+	XMore    string // added to it where there is room
+	YLabel   string
+	Window   waveform.Interval // shaded; zero if there is none
+	More     []waveform.Interval
+	Events   []event
+	Levels   []level
+	Curves   []curve
+	Over     []waveform.Interval // over range at the top
+	Under    []waveform.Interval // over range at the bottom
+	Marks    []mark
 }
 
 type event struct {
@@ -41,11 +45,13 @@ type event struct {
 // level is a horizontal line, labelled or not.
 type level struct {
 	Y     float64
+	Name  string // for the CSV
 	Pen   pen
 	Label string
 }
 
 type curve struct {
+	Name  string // for the CSV
 	Pen   pen
 	Lines []plotter.XYs
 }
@@ -83,7 +89,7 @@ func (p *panel) plot(f *Figure) *plot.Plot {
 	plt.X.Min, plt.X.Max = p.X.From, p.X.To
 	plt.Y.Min, plt.Y.Max = p.yRange()
 	width, height := p.Area.Max.X-p.Area.Min.X, p.Area.Max.Y-p.Area.Min.Y
-	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: max(3, int(width/38)), Labels: p.XLabel != ""}
+	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: min(max(3, int(width/38)), 14), Labels: p.TimeAxis}
 	plt.Y.Tick.Marker = ticks{Unit: p.YUnit, Most: min(max(2, int(height/11)), 10), Labels: true}
 	for _, axis := range []*plot.Axis{&plt.X, &plt.Y} {
 		axis.Padding = 0
@@ -111,10 +117,13 @@ func (p *panel) draw(c draw.Canvas, f *Figure) {
 	side := f.text(8, subs)
 	side.Rotation, side.XAlign, side.YAlign = math.Pi/2, draw.XCenter, draw.YBottom
 	c.FillText(side, vg.Point{X: p.Area.Min.X - 30, Y: (p.Area.Min.Y + p.Area.Max.Y) / 2}, p.YLabel)
-	if p.XLabel != "" {
-		below := f.text(8, subs)
+	if p.TimeAxis {
+		below, txt := f.text(8, subs), p.XLabel+p.XMore
 		below.XAlign, below.YAlign = draw.XCenter, draw.YTop
-		c.FillText(below, vg.Point{X: (p.Area.Min.X + p.Area.Max.X) / 2, Y: p.Area.Min.Y - 15}, p.XLabel)
+		if below.Width(txt) > p.Area.Max.X-p.Area.Min.X {
+			txt = p.XLabel
+		}
+		c.FillText(below, vg.Point{X: (p.Area.Min.X + p.Area.Max.X) / 2, Y: p.Area.Min.Y - 15}, txt)
 	}
 	p.drawLabels(c, plt, f)
 }

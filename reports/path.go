@@ -5,13 +5,25 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"slewbook/dpt/result"
 )
 
+// parts lists what a figure may show of a shot, "" for all of it.
+func parts() []string {
+	return []string{"", "record", string(result.TurnOff), string(result.TurnOn)}
+}
+
 // figurePath returns the slash path of a capture's figure, without extension:
-// the capture's own path, with what a file system might not take as %XX. Two
-// captures never share a path.
-func figurePath(capture string) string {
-	return strings.Join(each(strings.Split(capture, "/"), fileName), "/")
+// the capture's own path, with what a file system might not take as %XX, and
+// the part after a hyphen. No two figures of a run share a path, since in one
+// run either all have a part or none has.
+func figurePath(capture, part string) string {
+	path := strings.Join(each(strings.Split(capture, "/"), fileName), "/")
+	if part != "" {
+		path += "-" + part
+	}
+	return path
 }
 
 // longest is a length of a name that file systems take, with room for an

@@ -30,7 +30,7 @@ const (
 // ours are left alone. Memory does not grow with the number of shots.
 type Folder struct {
 	dir, temp string
-	size      Size
+	opt       FolderOptions
 	jsonl     *os.File
 	long      *os.File
 	spool     *os.File // shots without traces, for shots.csv, whose columns are known at the end
@@ -39,9 +39,33 @@ type Folder struct {
 	table     wideTable
 }
 
-// NewFolder starts a result folder at dir, which may exist. The figures have
-// the default size. After it call Close or Abort.
-func NewFolder(dir string) (*Folder, error) {
+// FolderOptions says how the figures are drawn.
+type FolderOptions struct {
+	Style   Style
+	Formats []string // of Formats
+}
+
+// DefaultFolder returns the options for figures on a screen.
+func DefaultFolder() FolderOptions {
+	return FolderOptions{Style: Styles()[0], Formats: []string{"png", "svg"}}
+}
+
+// Validate checks the options.
+func (o FolderOptions) Validate() error {
+	for _, format := range o.Formats {
+		if err := CheckFormat(format); err != nil {
+			return err
+		}
+	}
+	return o.Style.Validate()
+}
+
+// NewFolder starts a result folder at dir, which may exist. After it call Close
+// or Abort.
+func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
+	if err := opt.Validate(); err != nil {
+		return nil, err
+	}
 	dir = filepath.Clean(dir)
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return nil, fmt.Errorf("%s is a file; expected a folder, or a name that is not taken, for the results", dir)
@@ -53,7 +77,7 @@ func NewFolder(dir string) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Folder{dir: dir, temp: temp, size: DefaultSize()}
+	f := &Folder{dir: dir, temp: temp, opt: opt}
 	if err := f.open(); err != nil {
 		return nil, errors.Join(err, f.Abort())
 	}
@@ -97,23 +121,35 @@ func (f *Folder) Add(s *result.Shot) error {
 	return f.encoder.Encode(newSpooled(s))
 }
 
-// Draw writes the figures of a measured shot. It may be called by several
-// goroutines at once; a pool calls it, drops the traces, and leaves Add to one.
+// Draw writes the figures of a measured shot, each with its numbers beside it.
+// It may be called by several goroutines at once; a pool calls it, drops the
+// traces, and leaves Add to one.
 func (f *Folder) Draw(s *result.Shot) error {
-	figure, err := DrawShot(s, f.size)
+	figures, err := DrawShot(s, f.opt.Style)
 	if err != nil {
 		return err
 	}
-	for _, format := range []string{"svg", "png"} {
-		path := filepath.Join(f.temp, figuresDir, filepath.FromSlash(figurePath(s.Capture))+"."+format)
-		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
-			return err
-		}
-		if err := writeNew(path, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+	for _, figure := range figures {
+		if err := f.write(figurePath(s.Capture, figure.Part), figure); err != nil {
 			return fmt.Errorf("figure of capture %q: %w", s.Capture, err)
 		}
 	}
 	return nil
+}
+
+// write writes a figure in all formats, and its numbers, to a slash path in the
+// folder of the figures, without extension.
+func (f *Folder) write(path string, figure *Figure) error {
+	path = filepath.Join(f.temp, figuresDir, filepath.FromSlash(path))
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	for _, format := range f.opt.Formats {
+		if err := writeNew(path+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+			return err
+		}
+	}
+	return writeNew(path+".csv", figure.WriteCSV)
 }
 
 // writeNew writes a file that must not exist yet.
@@ -235,10 +271,12 @@ func removeFigures(dir string) error {
 		} else if err != nil {
 			return fmt.Errorf("%s is no result file of slewbook (%w); move it away or choose another folder", in.Name(), err)
 		}
-		for _, format := range []string{".svg", ".png"} {
-			path := filepath.Join(dir, figuresDir, filepath.FromSlash(figurePath(shot.Capture))+format)
-			if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return err
+		for _, part := range parts() {
+			path := filepath.Join(dir, figuresDir, filepath.FromSlash(figurePath(shot.Capture, part)))
+			for _, format := range append(Formats(), "csv") {
+				if err := os.Remove(path + "." + format); err != nil && !errors.Is(err, fs.ErrNotExist) {
+					return err
+				}
 			}
 		}
 	}

@@ -12,6 +12,7 @@ import (
 
 	"slewbook/dpt/model"
 	"slewbook/dpt/result"
+	"slewbook/reports"
 	"slewbook/waveform/unit"
 )
 
@@ -54,7 +55,7 @@ func demo(dir string, stdout, stderr io.Writer) error {
 		return err
 	}
 	opt.AllWindows = true
-	shots, err := measureAll([]string{captures}, opt, false, results, stdout, stderr)
+	shots, err := measureAll([]string{captures}, opt, false, outputFlags{dir: results, figures: reports.DefaultFolder()}, stdout, stderr)
 	if err != nil {
 		return err
 	}

@@ -28,7 +28,7 @@ func (f *benchFlags) add(cmd *cobra.Command) {
 
 func newMeasureCmd() *cobra.Command {
 	var flags benchFlags
-	var out string
+	var out outputFlags
 	var windows []string
 	var all, noZero bool
 	var off, on int
@@ -68,12 +68,15 @@ first pulse, the turn-on that of the second.`,
 			if err := opt.Validate(); err != nil {
 				return err
 			}
+			if err := out.parse(); err != nil {
+				return err
+			}
 			_, err = measureAll(args, opt, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 			return err
 		},
 	}
 	flags.add(cmd)
-	cmd.Flags().StringVar(&out, "out", "", "write result files and figures to this `folder`")
+	out.add(cmd)
 	cmd.Flags().StringSliceVar(&windows, "energy-window", nil, "`name` of the energy window; give it twice for turn-off and turn-on")
 	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
 	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
@@ -86,14 +89,14 @@ first pulse, the turn-on that of the second.`,
 
 // measureAll measures the captures under the paths and renders the shots. It
 // returns them without their traces.
-func measureAll(paths []string, opt dpt.Options, asJSON bool, out string, stdout, stderr io.Writer) ([]*result.Shot, error) {
+func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
 	sources, err := findSources(paths, stderr)
 	if err != nil {
 		return nil, err
 	}
 	var folder *reports.Folder
-	if out != "" {
-		if folder, err = reports.NewFolder(out); err != nil {
+	if out.dir != "" {
+		if folder, err = reports.NewFolder(out.dir, out.figures); err != nil {
 			return nil, err
 		}
 		defer folder.Abort()

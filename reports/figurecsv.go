@@ -1,0 +1,73 @@
+package reports
+
+import (
+	"io"
+	"strconv"
+
+	"slewbook/waveform"
+)
+
+// Digits of the points of curves: far more than a line is thin.
+const (
+	timeDigits  = 9
+	valueDigits = 6
+)
+
+// WriteCSV writes the numbers behind a figure in SI base units, on the time
+// axis of its panels: curves as they are drawn, decimated and rounded to what a
+// drawing needs; marks, levels, events and windows to the last digit.
+func (f *Figure) WriteCSV(w io.Writer) error {
+	out := newCSVWriter(w)
+	if err := out.Write([]string{"panel", "item", "label", "t [s]", "y", "unit"}); err != nil {
+		return err
+	}
+	for _, txt := range f.provenance {
+		if err := out.Write([]string{"", "provenance", csvText(txt), "", "", ""}); err != nil {
+			return err
+		}
+	}
+	for _, p := range f.panels {
+		for _, row := range p.rows() {
+			if err := out.Write(row); err != nil {
+				return err
+			}
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// rows lists the rows of one panel.
+func (p *panel) rows() [][]string {
+	var rows [][]string
+	add := func(item, label, t, y, unit string) {
+		rows = append(rows, []string{p.Name, item, csvText(label), t, y, unit})
+	}
+	window := func(w waveform.Interval) {
+		if w.Duration() > 0 {
+			add("window", "from", csvFloat(w.From), "", "")
+			add("window", "to", csvFloat(w.To), "", "")
+		}
+	}
+	window(p.Window)
+	for _, w := range p.More {
+		window(w)
+	}
+	for _, e := range p.Events {
+		add("event", e.Label, csvFloat(e.T), "", "")
+	}
+	for _, l := range p.Levels {
+		add("level", l.Name, "", csvFloat(l.Y), p.Unit)
+	}
+	for _, m := range p.Marks {
+		add("mark", m.Label, csvFloat(m.T), csvFloat(m.Y), p.Unit)
+	}
+	for _, c := range p.Curves {
+		for _, line := range c.Lines {
+			for _, pt := range line {
+				add("curve", c.Name, strconv.FormatFloat(pt.X, 'g', timeDigits, 64), strconv.FormatFloat(pt.Y, 'g', valueDigits, 64), p.Unit)
+			}
+		}
+	}
+	return rows
+}

@@ -1,0 +1,86 @@
+package reports
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// notes are the paragraphs of the box.
+func notes(s *result.Shot, style Style) []string {
+	conditions := "Conditions: " + strings.Join(each(s.Conditions, conditionText), "; ")
+	if len(s.Conditions) == 0 {
+		conditions = "Conditions: none given"
+	}
+	out := []string{conditions}
+	if len(s.Corrections) > 0 {
+		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, correctionText), "; "))
+	}
+	out = append(out, absences(s)...)
+	if all := allWarnings(s); len(all) > 0 {
+		out = append(out, "Warnings: "+strings.ReplaceAll(codes(all), " ", ", "))
+	}
+	if style.Brief {
+		return append(out, "Shaded: energy window. Dashes: base of the levels; dots: 10 and 90 % of it. Dash-dotted: v at half the bus.")
+	}
+	out = append(out, "Lines: solid = corrected trace, thin grey = raw where it differs; long dashes = base of the levels, dotted = 10 and 90 % of it; dash-dotted = event (v at half the bus); shaded = energy window; rings = what was read off")
+	return append(out, strings.Join(provenance(s), "; "))
+}
+
+// absences tell what the figure does not show and why.
+func absences(s *result.Shot) []string {
+	var out, missing []string
+	for _, r := range mainRoles() {
+		if s.Traces[r] == nil {
+			missing = append(missing, string(r))
+		}
+	}
+	if len(missing) > 0 {
+		out = append(out, "Not shown, since the capture has no such channel: "+strings.Join(missing, ", "))
+	}
+	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
+		if firstEdge(s, edge) == nil {
+			out = append(out, edgeName(edge)+": none was measured in this capture")
+		}
+	}
+	if n := len(s.Edges) - len(shownEdges(s)); n > 0 {
+		out = append(out, fmt.Sprintf("%d more measured edge(s) are not shown", n))
+	}
+	return out
+}
+
+// provenance tells where the numbers are from.
+func provenance(s *result.Shot) []string {
+	short := func(hash string) string { return hash[:min(12, len(hash))] }
+	return []string{
+		printable("slewbook "+s.Version, false), "settings " + short(s.Settings),
+		printable("files "+strings.Join(s.Files, ", "), false), "sha256 " + strings.Join(each(s.SHA256, short), ", "),
+	}
+}
+
+func conditionText(c result.Condition) string {
+	if c.Text != "" {
+		return printable(c.Key+" "+c.Text, false) // as written: no digit more, none less
+	}
+	return printable(c.Key+" ", false) + minus(valueText(c.Value, math.NaN(), c.Unit, false))
+}
+
+func correctionText(c result.Correction) string {
+	show := func(x float64, unit string) string { return minus(valueText(x, math.NaN(), unit, false)) }
+	txt := fmt.Sprintf("%s %s %s", c.Channel, c.Kind, show(c.Value, c.Unit))
+	if !math.IsNaN(c.EOff) && !math.IsNaN(c.EOn) {
+		txt += fmt.Sprintf(" (changes e_off by %s, e_on by %s)", show(c.EOff, "J"), show(c.EOn, "J"))
+	}
+	return txt
+}
+
+func allWarnings(s *result.Shot) []waveform.Warning {
+	all := append([]waveform.Warning{}, s.Warnings...)
+	for _, m := range s.Quantities {
+		all = append(all, m.Warnings...)
+	}
+	return all
+}
