@@ -16,14 +16,15 @@ type Run struct {
 // of the record, between flanks that are steep on both sides, in a record that
 // otherwise flickers. A rounded peak that stays on one quantisation step for r
 // samples has fallen by eight steps after r more on each side; a clipped one
-// by ten or more. A trace without noise, as a simulator writes it, has flat
-// tops that are true.
+// by ten or more. Of a run of less than six samples twenty are asked, since a
+// step of noise may have made it as long as it is. A trace without noise, as a
+// simulator writes it, has flat tops that are true.
 func FlatTops(y []float64) []Run {
 	lo, hi, ok := finiteRange(y)
 	if !ok || !flickers(y, hi-lo) {
 		return nil
 	}
-	flank := max(10*Quantum(y), 0.01*(hi-lo))
+	quantum := Quantum(y)
 	var runs []Run
 	for k := 0; k < len(y); {
 		if y[k] != lo && y[k] != hi {
@@ -40,6 +41,10 @@ func FlatTops(y []float64) []Run {
 		}
 		n := k - first
 		w := min(n, 8)
+		flank := max(10*quantum, 0.01*(hi-lo))
+		if n < 6 {
+			flank = max(20*quantum, 0.01*(hi-lo))
+		}
 		steep := func(at int) bool {
 			// At an end of the record nothing tells; the other side decides.
 			return at < 0 || at >= len(y) || math.Abs(y[at]-y[first]) >= flank

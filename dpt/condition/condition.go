@@ -29,7 +29,7 @@ func AsRead() Channel {
 // Apply returns the trace with scale, inversion, offset and delay applied, in
 // this order: y = ±Scale·y - Offset, t = t - Delay. The delay moves the time of
 // the first sample and no sample, so that it changes no shape. Samples at the
-// ends of a stated range, and flat tops, become ±Inf.
+// ends of a stated range become ±Inf.
 func Apply(tr *waveform.Trace, ch Channel) *waveform.Trace {
 	out := *tr
 	out.Y = slices.Clone(tr.Y)
@@ -73,8 +73,8 @@ func Zero(tr *waveform.Trace, zero float64, over waveform.Interval) *waveform.Tr
 	return &out
 }
 
-// clipRange turns samples that the instrument clipped into ±Inf: those at the
-// ends of the stated range, and the flat tops that give clipping away.
+// clipRange turns samples at the ends of the stated range into ±Inf. Flat tops
+// that give clipping away were flagged by the reader.
 func clipRange(tr *waveform.Trace, ch Channel) {
 	for k, y := range tr.Y {
 		switch {
@@ -82,11 +82,6 @@ func clipRange(tr *waveform.Trace, ch Channel) {
 			tr.Y[k] = math.Inf(1)
 		case y <= ch.RangeMin:
 			tr.Y[k] = math.Inf(-1)
-		}
-	}
-	for _, top := range waveform.FlatTops(tr.Y) {
-		for k := top.First; k <= top.Last; k++ {
-			tr.Y[k] = math.Inf(top.Sign)
 		}
 	}
 }

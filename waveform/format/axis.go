@@ -12,6 +12,7 @@ import (
 // axis is the even grid on which the samples of a file stand.
 type axis struct {
 	t0, dt   float64 // [s]
+	rows     int     // rows that hold a stamp
 	gaps     []gap
 	warnings []waveform.Warning
 }
@@ -56,6 +57,10 @@ func newAxis(t []float64, p precision, stated float64) (axis, *axisError) {
 	span := t[n-1] - t[0]
 	res := max(p.at(t[0]), p.at(t[n-1]))
 	pairs, longest := repeats(t)
+	if twins(t, pairs) && !(stated < 0.75*2*span/float64(n-1)) {
+		return axis{}, &axisError{-1, "every time stamp on two rows, the lowest and the highest value of a peak-detect record",
+			"one sample for each time", "record again in sample mode"}
+	}
 	if math.IsNaN(stated) {
 		switch {
 		case res > worstResolution*span && !(stamps{t, noPrecision}).fits(nil, span/float64(n-1)):
@@ -122,6 +127,19 @@ func repeats(t []float64) (pairs, longest int) {
 		longest = max(longest, run)
 	}
 	return pairs, longest
+}
+
+// twins tells whether each stamp stands exactly twice.
+func twins(t []float64, pairs int) bool {
+	if pairs < 2 || pairs != len(t)/2 {
+		return false
+	}
+	for k := 0; k+1 < len(t); k += 2 {
+		if t[k] != t[k+1] {
+			return false
+		}
+	}
+	return true
 }
 
 // stamps are time stamps with the precision they were printed with.

@@ -4,19 +4,39 @@ import (
 	"bytes"
 	"math"
 	"strings"
+	"unicode/utf8"
+
+	"slewbook/waveform/unit"
 )
 
 // dialect is how a text table is written.
 type dialect struct {
 	eol   byte // '\n', or '\r' where lines end in CR alone
-	sep   byte // ',', ';' or tab
+	sep   byte // ',', ';', tab, or ' ' for any number of blanks and tabs
 	point byte // '.' or ','
+	group byte // mark between thousands: '.', ',', '\'' or ' '; 0 for none
+}
+
+// dialects are the ways to write a table, the likelier one first.
+func dialects(eol byte) []dialect {
+	return []dialect{
+		{eol, '\t', '.', 0}, {eol, ';', '.', 0}, {eol, ',', '.', 0},
+		{eol, '\t', ',', 0}, {eol, ';', ',', 0}, {eol, ',', ',', 0},
+		{eol, ' ', '.', 0}, {eol, ' ', ',', 0}, {eol, '|', '.', 0}, {eol, '|', ',', 0},
+		{eol, ';', ',', '.'}, {eol, '\t', ',', '.'}, {eol, ' ', ',', '.'}, {eol, ',', '.', ','},
+		{eol, ';', '.', ','}, {eol, '\t', '.', ','},
+		{eol, ';', '.', '\''}, {eol, '\t', '.', '\''}, {eol, ',', '.', '\''},
+		{eol, ';', ',', ' '}, {eol, '\t', ',', ' '}, {eol, ';', '.', ' '}, {eol, '\t', '.', ' '}, {eol, ',', '.', ' '},
+	}
 }
 
 func (d dialect) String() string {
-	s := map[byte]string{',': "comma", ';': "semicolon", '\t': "tab"}[d.sep]
+	s := map[byte]string{',': "comma", ';': "semicolon", '\t': "tab", ' ': "blanks", '|': "bars"}[d.sep]
 	if d.point == ',' {
 		s += ", decimal comma"
+	}
+	if d.group != 0 {
+		s += ", thousands marks"
 	}
 	return s
 }
@@ -33,7 +53,7 @@ func (l line) blank(sep byte) bool { return isBlank(l.text, sep) }
 
 func isBlank(b []byte, sep byte) bool {
 	for _, c := range b {
-		if c != ' ' && c != '\t' && c != sep {
+		if c != ' ' && c != '\t' && c != sep && c != '\r' && c != '"' {
 			return false
 		}
 	}
@@ -68,6 +88,9 @@ func lines(text []byte, eol byte, limit int) []line {
 // split cuts a line into its cells: blanks and quotes around them are off, and
 // a separator inside quotes does not cut.
 func split(l []byte, sep byte) []string {
+	if sep == ' ' {
+		return splitBlanks(l)
+	}
 	var cells []string
 	start, quoted := 0, false
 	for i := 0; i <= len(l); i++ {
@@ -75,40 +98,164 @@ func split(l []byte, sep byte) []string {
 			quoted = !quoted
 		}
 		if i == len(l) || (l[i] == sep && !quoted) {
-			cells = append(cells, string(trimCell(l[start:i])))
+			cells = append(cells, utf8String(trimCell(l[start:i])))
 			start = i + 1
 		}
 	}
 	return cells
 }
 
+// splitBlanks cuts a line at blanks and tabs outside quotes.
+func splitBlanks(l []byte) []string {
+	var cells []string
+	for i := 0; ; {
+		for i < len(l) && (l[i] == ' ' || l[i] == '\t') {
+			i++
+		}
+		if i == len(l) {
+			return cells
+		}
+		n := cellEnd(l[i:], ' ')
+		cells = append(cells, utf8String(trimCell(l[i:i+n])))
+		i += n
+	}
+}
+
+// cellEnd returns where the first cell of b ends.
+func cellEnd(b []byte, sep byte) int {
+	quoted := false
+	for i, c := range b {
+		if c == '"' {
+			quoted = !quoted
+		}
+		if !quoted && (c == sep || (sep == ' ' && c == '\t')) {
+			return i
+		}
+	}
+	return len(b)
+}
+
 // trimCell takes blanks and quotes off a cell.
 func trimCell(b []byte) []byte {
 	b = bytes.TrimSpace(b)
-	if n := len(b); n >= 2 && b[0] == '"' && b[n-1] == '"' {
-		b = bytes.TrimSpace(b[1 : n-1])
+	for _, q := range []byte{'"', '\''} {
+		if n := len(b); n >= 2 && b[0] == q && b[n-1] == q {
+			b = bytes.TrimSpace(b[1 : n-1])
+		}
 	}
 	return b
 }
 
-// sample reads the cell of a sample. The words for samples beyond the range
-// give ±Inf, those for missing ones and an empty cell NaN.
-func (d dialect) sample(cell []byte, shift int) (v float64, ok bool) {
-	if num, n := scanDecimal(cell, d.point); n > 0 && n == len(cell) {
-		return num.float(cell, d.point, shift), true
+// utf8String decodes a piece of a file: UTF-8, or Latin-1 where it is none.
+func utf8String(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
 	}
+	runes := make([]rune, len(b))
+	for i, c := range b {
+		runes[i] = rune(c)
+	}
+	return string(runes)
+}
+
+// sample reads the cell of a sample. The words for samples beyond the range
+// give ±Inf, those for missing ones and an empty cell NaN. base is the unit
+// that the cell carries itself ("585.0 V"), "" if none.
+func (d dialect) sample(cell []byte, shift int) (v float64, base string, ok bool) {
+	num, n := scanDecimal(cell, d.point)
+	if n > 0 && n == len(cell) {
+		return limits(num.float(cell, d.point, shift), shift), "", true
+	}
+	if d.group != 0 {
+		if plain, ok := d.ungroup(cell); ok {
+			num, _ := scanDecimal(plain, d.point)
+			return num.float(plain, d.point, shift), "", true
+		}
+	}
+	if n > 0 {
+		if exp, base, ok := cellUnit(utf8String(cell[n:])); ok {
+			return num.float(cell[:n], d.point, exp), base, true
+		}
+	}
+	v, ok = word(cell)
+	if !ok && bytes.HasPrefix(cell, []byte("\u2212")) { // a typographic minus
+		v, base, ok = d.sample(append([]byte{'-'}, cell[len("\u2212"):]...), shift)
+	}
+	return v, base, ok
+}
+
+// limits turns the numbers that stand for no number in IEEE 488.2 instruments'
+// answers (9.91e37 not a number, ±9.9e37 infinite; from memory) into what they
+// mean.
+func limits(v float64, shift int) float64 {
+	switch a := math.Abs(v); {
+	case a < 1e36 || shift != 0:
+		return v
+	case a == 9.91e37:
+		return math.NaN()
+	case a == 9.9e37:
+		return math.Copysign(math.Inf(1), v)
+	}
+	return v
+}
+
+// cellUnit reads what stands behind the number in a cell: a unit or a prefix.
+func cellUnit(s string) (exp int, base string, ok bool) {
+	s = strings.TrimSpace(s)
+	if exp, base, ok = unit.Exponent(s); ok {
+		return exp, base, true
+	}
+	exp, _, ok = unit.Exponent(s + "V")
+	return exp, "", ok && utf8.RuneCountInString(s) == 1
+}
+
+// ungroup takes the thousands marks out of a number, if they stand where they
+// belong: three digits behind each, one to three before the first.
+func (d dialect) ungroup(cell []byte) ([]byte, bool) {
+	whole, frac := cell, []byte(nil)
+	if i := bytes.IndexByte(cell, d.point); i >= 0 {
+		whole, frac = cell[:i], cell[i:]
+	}
+	groups := bytes.Split(bytes.TrimLeft(whole, "+-"), []byte{d.group})
+	for i, g := range groups {
+		if len(bytes.Trim(g, "0123456789")) > 0 || len(g) > 3 || len(g) == 0 || (i > 0 && len(g) != 3) {
+			return nil, false
+		}
+	}
+	plain := append(bytes.ReplaceAll(whole, []byte{d.group}, nil), frac...)
+	_, n := scanDecimal(plain, d.point)
+	return plain, len(groups) > 1 && n == len(plain)
+}
+
+// word reads the words that stand for a sample.
+func word(cell []byte) (v float64, ok bool) {
 	if len(cell) == 0 {
 		return math.NaN(), true
 	}
-	if len(bytes.Trim(cell, "*")) == 0 {
+	if len(bytes.Trim(cell, "*")) == 0 || (len(cell) > 1 && len(bytes.Trim(cell, "+")) == 0) {
 		return math.Inf(1), true
 	}
-	switch strings.ToLower(string(cell)) {
-	case "nan", "na", "n/a", "-", "--", "---":
+	if len(bytes.Trim(cell, "-?")) == 0 {
 		return math.NaN(), true
-	case "inf", "+inf", "infinity", "+infinity", "over", "overrange", "over range", "clipped", "ovr":
-		return math.Inf(1), true
-	case "-inf", "-infinity", "under", "underrange", "under range":
+	}
+	if len(cell) > 24 {
+		return 0, false
+	}
+	s := strings.ToLower(string(cell))
+	sign := 1.0
+	if c := s[0]; c == '-' || c == '+' || c == '>' || c == '<' {
+		if c == '-' || c == '<' {
+			sign = -1
+		}
+		s = strings.TrimSpace(s[1:])
+	}
+	switch strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '.' || r == '(' || r == ')' }), "") {
+	case "nan", "na", "n/a", "#n/a", "null", "none", "missing", "void", "1#qnan", "1#ind", "1#snan", "#num!", "invalid":
+		return math.NaN(), true
+	case "inf", "infinity", "infinite", "over", "overrange", "overflow", "overload", "ol", "clip", "clipped", "clipping", "ovr", "ovrng",
+		"ovld", "sat", "saturated", "1#inf", "∞":
+		return math.Inf(int(sign)), true
+	case "under", "underrange", "underflow", "undr":
 		return math.Inf(-1), true
 	}
 	return 0, false
@@ -116,6 +263,9 @@ func (d dialect) sample(cell []byte, shift int) (v float64, ok bool) {
 
 // isNumber tells whether the cell is a decimal number.
 func (d dialect) isNumber(cell string) bool {
-	_, n := scanDecimal([]byte(cell), d.point)
-	return n > 0 && n == len(cell)
+	if cell == "" || cell[0] > '9' && cell[0] != 0xe2 {
+		return false
+	}
+	v, _, ok := d.sample([]byte(cell), 0)
+	return ok && v == v && !math.IsInf(v, 0)
 }

@@ -1,12 +1,14 @@
 package format
 
 import (
+	"archive/zip"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"sort"
 	"strings"
 )
@@ -16,6 +18,9 @@ type Options struct {
 	// Separate makes every file a capture of its own, also where a folder
 	// looks like one shot with a file for each channel.
 	Separate bool
+	// Interval is that between samples, for files that hold no time [s]; 0 if
+	// it is not known. Start is the time of their first sample [s].
+	Interval, Start float64
 }
 
 // Source is one capture as found on disk: a file, or the files of one shot.
@@ -24,6 +29,9 @@ type Source struct {
 	Dir   string   // what Files are relative to
 	Files []string // slash paths
 	Note  string   // how the files were taken, where that could be doubted
+
+	members []string // of the archive that is the one file, slash paths; empty where it is none
+	opt     Options
 }
 
 // paths returns the files as they can be opened.
@@ -53,20 +61,54 @@ func Find(root string, opt Options) ([]Source, []Skipped, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	if !info.IsDir() {
-		base := filepath.Base(root)
-		return []Source{{Name: stem(base), Dir: filepath.Dir(root), Files: []string{base}}}, nil, nil
-	}
 	f := finder{root: root, opt: opt, visited: map[string]bool{}}
-	if err := f.walk(""); err != nil {
+	if !info.IsDir() {
+		f.root = filepath.Dir(root)
+		f.file(filepath.Base(root))
+	} else if err := f.walk(""); err != nil {
 		return nil, nil, err
 	}
 	if len(f.sources) == 0 {
-		return nil, f.skipped, fmt.Errorf("%s: no capture found in %d files; looked for %s, also as .gz, in this folder and those below",
-			root, f.seen, strings.Join(textExtensions, ", "))
+		return nil, f.skipped, fmt.Errorf("%s: no capture found in %d files; looked for %s and files that are such by content, also packed, in this folder and those below",
+			root, f.seen, strings.Join(captureExtensions, ", "))
 	}
 	f.name()
+	for i := range f.sources {
+		f.sources[i].opt = opt
+	}
 	return f.sources, f.skipped, nil
+}
+
+// file takes one file that was named by the user: an archive, a file with the
+// one that belongs to it, or whatever it is.
+func (f *finder) file(base string) {
+	name := filepath.Join(f.root, base)
+	if f.isArchive(base) {
+		f.sources = f.archive(base)
+		return
+	}
+	files := []string{base}
+	switch ext := filepath.Ext(base); {
+	case strings.EqualFold(ext, ".cfg"):
+		if other, err := siblingOf(name, ".dat"); err == nil {
+			files = append(files, filepath.Base(other))
+		}
+	case strings.EqualFold(ext, ".dat"):
+		if other, err := siblingOf(name, ".cfg"); err == nil {
+			files = []string{filepath.Base(other), base}
+		}
+	}
+	f.sources = []Source{{Name: stem(base), Dir: f.root, Files: files}}
+}
+
+// isArchive tells whether the file is a zip archive of captures: what only uses
+// the same container (.npz) is a file of its own format.
+func (f *finder) isArchive(rel string) bool {
+	if isOne(strings.ToLower(path.Ext(rel)), ".npz", ".xlsx", ".docx", ".odt", ".ods") {
+		return false
+	}
+	head, err := firstBytes(filepath.Join(f.root, filepath.FromSlash(rel)))
+	return err == nil && isZip(head)
 }
 
 // finder walks one tree.
@@ -77,6 +119,9 @@ type finder struct {
 	seen    int // files
 	sources []Source
 	skipped []Skipped
+
+	zip   *zip.Reader // archive under way, at the path inZip
+	inZip string
 }
 
 func (f *finder) skip(rel, reason string) {
@@ -122,7 +167,9 @@ func (f *finder) walk(rel string) error {
 			f.skip(child, "no regular file")
 		default:
 			f.seen++
-			if reason := f.unfit(child); reason != "" {
+			if f.isArchive(child) {
+				f.sources = append(f.sources, f.archive(child)...)
+			} else if reason := f.unfit(child); reason != "" {
 				f.skip(child, reason)
 			} else {
 				files = append(files, child)
@@ -152,14 +199,14 @@ func hidden(name string) string {
 	return ""
 }
 
-// textExtensions are those of files that are taken for captures whatever they
-// hold, so that a broken one is reported rather than passed over.
-var textExtensions = []string{".csv", ".txt", ".tsv", ".dat", ".asc"}
+// captureExtensions are those of files that are taken for captures, so that a
+// broken one is reported rather than passed over.
+var captureExtensions = []string{".csv", ".txt", ".tsv", ".dat", ".asc", ".npy", ".npz", ".mat", ".h5", ".hdf5", ".cfg", ".cff", ".raw", ".parquet"}
 
 // unfit returns why the file is no capture, "" if it may be one.
 func (f *finder) unfit(rel string) string {
 	base := strings.ToLower(path.Base(rel))
-	ext := path.Ext(strings.TrimSuffix(base, ".gz"))
+	ext := path.Ext(packed.ReplaceAllString(base, ""))
 	switch {
 	case strings.HasPrefix(base, "readme") || strings.HasPrefix(base, "license"):
 		return "a note, not a capture"
@@ -167,17 +214,47 @@ func (f *finder) unfit(rel string) string {
 		return "a " + ext + " file, not a capture"
 	case isOne(ext, ".png", ".jpg", ".jpeg", ".bmp", ".gif", ".tif", ".tiff", ".svg", ".webp"):
 		return "a picture, not a capture"
-	case isOne(ext, textExtensions...):
-		return ""
+	case isOne(ext, ".hdr", ".inf"):
+		return "notes beside a record, not a capture"
 	}
-	head, err := readHead(filepath.Join(f.root, filepath.FromSlash(rel)))
+	head, err := f.readHead(rel)
 	if err != nil {
+		if isOne(ext, captureExtensions...) {
+			return "" // for reading to report
+		}
 		return err.Error()
 	}
-	if _, ok := pick(head, base); !ok {
-		return "no known format"
+	if isZip(head) && !isOne(ext, captureExtensions...) {
+		return "an archive inside an archive"
 	}
-	if _, err := findTable(head); err != nil {
+	return notCapture(head, base, ext)
+}
+
+// notCapture tells from the first bytes what the file is, if it is no capture.
+func notCapture(head []byte, base, ext string) string {
+	known := isOne(ext, captureExtensions...)
+	format, ok := pick(head, base)
+	switch {
+	case !ok && known || len(head) == 0 && known:
+		return "" // broken, for reading to report
+	case !ok:
+		return "no known format"
+	case format.Name != textFormat.Name:
+		return ""
+	}
+	x, err := openText(Input{Data: head})
+	if err == nil {
+		var t table
+		if t, err = findTable(x.head); err == nil {
+			err = t.giveRoles()
+		}
+	}
+	switch {
+	case err == nil:
+		return ""
+	case err.not != "":
+		return err.not
+	case !known:
 		return "text without a table of samples"
 	}
 	return ""
@@ -192,11 +269,12 @@ func isOne(s string, list ...string) bool {
 	return false
 }
 
-// stem drops the extension, and .gz before it.
+// packed matches the extension that a packed file has behind its own.
+var packed = regexp.MustCompile(`(?i)\.(gz|zst|bz2)$`)
+
+// stem drops the extension, and that of a packed file before it.
 func stem(name string) string {
-	if e := path.Ext(name); strings.EqualFold(e, ".gz") {
-		name = strings.TrimSuffix(name, e)
-	}
+	name = packed.ReplaceAllString(name, "")
 	if s := strings.TrimSuffix(name, path.Ext(name)); s != "" && !strings.HasSuffix(s, "/") {
 		return s
 	}

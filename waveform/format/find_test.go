@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 )
 
 // tree writes files into a fresh folder.
@@ -50,7 +51,7 @@ func TestFindTree(t *testing.T) {
 	}
 	wantSkipped := []Skipped{
 		{".hidden.csv", "hidden"}, {"README.md", "a note, not a capture"}, {"bench.toml", "a .toml file, not a capture"},
-		{"blob.bin", "no known format"}, {"notes", "text without a table of samples"},
+		{"blob.bin", "no known format"}, {"notes", "text without a table of samples: settings or notes"},
 		{"out", "results of a measurement, not captures"}, {"readme.txt", "a note, not a capture"}, {"scope.png", "a picture, not a capture"},
 	}
 	if d := cmp.Diff(wantSkipped, skipped); d != "" {
@@ -83,7 +84,7 @@ func TestFindFile(t *testing.T) {
 	p := write(t, "shot-012.csv.gz", pack(plain))
 	sources, _, err := Find(p, Options{})
 	want := []Source{{Name: "shot-012", Dir: filepath.Dir(p), Files: []string{"shot-012.csv.gz"}}}
-	if d := cmp.Diff(want, sources); d != "" || err != nil {
+	if d := cmp.Diff(want, sources, cmpopts.IgnoreUnexported(Source{})); d != "" || err != nil {
 		t.Error(d, err)
 	}
 }
@@ -91,7 +92,7 @@ func TestFindFile(t *testing.T) {
 func TestFindErrors(t *testing.T) {
 	root := tree(t, map[string]string{"README.md": "x", "sub/setup.toml": "x"})
 	for p, want := range map[string]string{
-		root:                        "ROOT: no capture found in 2 files; looked for .csv, .txt, .tsv, .dat, .asc, also as .gz, in this folder and those below",
+		root:                        "ROOT: no capture found in 2 files; looked for .csv, .txt, .tsv, .dat, .asc, .npy, .npz, .mat, .h5, .hdf5, .cfg, .cff, .raw, .parquet and files that are such by content, also packed, in this folder and those below",
 		filepath.Join(root, "gone"): "ROOT/gone: no such file or folder",
 	} {
 		_, _, err := Find(p, Options{})
@@ -122,15 +123,15 @@ func TestFindLinks(t *testing.T) {
 	}
 }
 
-func channel(name, unit, value string) string {
+func channelFile(name, unit, value string) string {
 	return "TIME," + name + "\ns," + unit + "\n0," + value + "\n1e-9," + value + "\n2e-9," + value + "\n"
 }
 
 func TestChannelFolder(t *testing.T) {
 	root := tree(t, map[string]string{
-		"shot-1/CH1.csv": channel("CH1", "V", "1"), "shot-1/CH2.csv": channel("CH2", "A", "2"),
-		"shot-2/F0000CH1.CSV": channel("Level", "V", "3"), "shot-2/F0000CH2.CSV": channel("Level", "V", "4"),
-		"many/001.csv": channel("Level", "V", "5"), "many/002.csv": channel("Level", "V", "6"),
+		"shot-1/CH1.csv": channelFile("CH1", "V", "1"), "shot-1/CH2.csv": channelFile("CH2", "A", "2"),
+		"shot-2/F0000CH1.CSV": channelFile("Level", "V", "3"), "shot-2/F0000CH2.CSV": channelFile("Level", "V", "4"),
+		"many/001.csv": channelFile("Level", "V", "5"), "many/002.csv": channelFile("Level", "V", "6"),
 	})
 	sources, _, err := Find(root, Options{})
 	if err != nil {
@@ -167,13 +168,13 @@ func TestChannelFolder(t *testing.T) {
 // The root itself may be the shot; and files whose axes part further down are
 // refused when read.
 func TestChannelFolderRoot(t *testing.T) {
-	root := tree(t, map[string]string{"dpt/CH1.csv": channel("CH1", "V", "1"), "dpt/CH2.csv": channel("CH2", "A", "2")})
+	root := tree(t, map[string]string{"dpt/CH1.csv": channelFile("CH1", "V", "1"), "dpt/CH2.csv": channelFile("CH2", "A", "2")})
 	dir := filepath.Join(root, "dpt")
 	sources, _, err := Find(dir, Options{})
 	if d := cmp.Diff([]string{"dpt"}, names(sources)); d != "" || err != nil {
 		t.Fatal(d, err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "CH2.csv"), []byte(strings.Replace(channel("CH2", "A", "2"), "2e-9,2\n", "", 1)), 0o666); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, "CH2.csv"), []byte(strings.Replace(channelFile("CH2", "A", "2"), "2e-9,2\n", "", 1)), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	_, err = sources[0].Read()

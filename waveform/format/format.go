@@ -22,19 +22,23 @@ type Format struct {
 	Read      func(in Input) ([]*waveform.Capture, error) // errors are *ParseError
 }
 
-// Input is a file as a format sees it: unpacked and with its name.
-type Input struct {
-	Name string // as in messages
-	Data []byte
-}
-
-// headSize is how many bytes a format is recognised by.
-const headSize = 64 << 10
+// headSize is how many bytes a format is recognised by, and how far down a text
+// its first row may stand.
+const headSize = 256 << 10
 
 // Formats lists the formats in the order in which they are tried. A format
 // that is recognised by a mark of its own stands before the text reader.
 func Formats() []Format {
 	return []Format{textFormat}
+}
+
+// formatNames lists the formats in words.
+func formatNames() string {
+	var names []string
+	for _, f := range Formats() {
+		names = append(names, f.Name)
+	}
+	return strings.Join(names, ", ")
 }
 
 // pick returns the format that recognises the file.
@@ -56,6 +60,8 @@ type ParseError struct {
 	Found    string
 	Expected string // may be empty
 	Do       string // may be empty
+
+	not string // what the file is, where it is no record of samples at all
 }
 
 // Error writes "file:line: found; expected ...: do".

@@ -7,12 +7,15 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"slewbook/waveform"
 )
 
 // group turns the candidate files of one folder into sources. Where each of
 // them holds one channel on the same axis, and their names or headers say that
 // the channels differ, they are one shot named for the folder.
 func (f *finder) group(rel string, files []string) []Source {
+	pairs, files := f.pairs(files)
 	note := ""
 	if len(files) > 1 && !f.opt.Separate {
 		same, channels := f.oneChannelEach(files)
@@ -24,18 +27,41 @@ func (f *finder) group(rel string, files []string) []Source {
 					name = filepath.Base(abs)
 				}
 			}
-			return []Source{{Name: name, Dir: f.root, Files: files,
-				Note: fmt.Sprintf("%d files with one channel each and the same time axis, taken as one shot", len(files))}}
+			return append(pairs, Source{Name: name, Dir: f.root, Files: files,
+				Note: fmt.Sprintf("%d files with one channel each and the same time axis, taken as one shot", len(files))})
 		}
 		if same {
 			note = fmt.Sprintf("one of %d files with one channel each and the same time axis; since neither their names nor their headers tell the channels apart, each was taken as a shot", len(files))
 		}
 	}
-	var all []Source
+	all := pairs
 	for _, file := range files {
 		all = append(all, Source{Name: stem(file), Dir: f.root, Files: []string{file}, Note: note})
 	}
 	return all
+}
+
+// pairs takes the files out that belong to another, and returns those with
+// their others as sources: a COMTRADE configuration and its samples.
+func (f *finder) pairs(files []string) (sources []Source, rest []string) {
+	for _, file := range files {
+		other := func(ext string) string {
+			for _, o := range files {
+				if strings.EqualFold(path.Ext(o), ext) && strings.EqualFold(stem(o), stem(file)) {
+					return o
+				}
+			}
+			return ""
+		}
+		switch ext := path.Ext(file); {
+		case strings.EqualFold(ext, ".cfg") && other(".dat") != "":
+			sources = append(sources, Source{Name: stem(file), Dir: f.root, Files: []string{file, other(".dat")}})
+		case strings.EqualFold(ext, ".dat") && other(".cfg") != "":
+		default:
+			rest = append(rest, file)
+		}
+	}
+	return sources, rest
 }
 
 // oneChannelEach looks at the heads of the files. same tells whether each
@@ -46,34 +72,70 @@ func (f *finder) oneChannelEach(files []string) (same, channels bool) {
 	var names []string
 	for i, file := range files {
 		t, err := f.headTable(file)
-		if err != nil || len(t.columns) != 2 || t.columns[1].skip {
+		if err != nil || t.samples() > 2 {
 			return false, false
+		}
+		k := t.firstTime()
+		ch := t.onlyChannel()
+		if ch < 0 {
+			return false, false
+		}
+		var stamps []string
+		if k >= 0 {
+			stamps = t.columns[k].cells
 		}
 		if i == 0 {
-			first = t.columns[0].cells
-		} else if !slices.Equal(first, t.columns[0].cells) {
+			first = stamps
+		} else if !slices.Equal(first, stamps) {
 			return false, false
 		}
-		names = append(names, t.columns[1].name)
+		c := []channel{{col: ch}}
+		t.nameChannels(&waveform.Capture{}, c)
+		names = append(names, c[0].name)
 	}
 	return true, distinct(names) || channelStems(files)
 }
 
+// onlyChannel returns the one column of samples, -1 if there is another number.
+func (t *table) onlyChannel() int {
+	at := -1
+	for k, c := range t.columns {
+		if c.kind != numbers || c.time || (t.counts(k) && t.samples() > 1) {
+			continue
+		}
+		if at >= 0 {
+			return -1
+		}
+		at = k
+	}
+	return at
+}
+
 // headTable reads the head of a file.
 func (f *finder) headTable(rel string) (table, error) {
-	head, err := readHead(filepath.Join(f.root, filepath.FromSlash(rel)))
+	head, err := f.readHead(rel)
 	if err != nil {
 		return table{}, err
 	}
-	if !isText(head, rel) {
+	if format, ok := pick(head, rel); !ok || format.Name != textFormat.Name {
 		return table{}, fmt.Errorf("%s: not text", rel)
 	}
-	t, perr := findTable(head)
+	x, perr := openText(Input{Name: rel, Data: head})
+	if perr != nil {
+		return table{}, perr
+	}
+	t, perr := findTable(x.head)
+	if perr == nil {
+		perr = t.giveRoles()
+	}
 	if perr != nil {
 		return table{}, perr
 	}
 	return t, nil
 }
+
+// channelOf returns the part of a file's name that stands for its channel.
+func channelOf(file string) string { return stem(path.Base(file)) }
 
 // distinct tells whether all names differ and none is empty.
 func distinct(names []string) bool {

@@ -18,8 +18,9 @@ const maxDigits = 19
 
 // scanDecimal reads a decimal number at the start of b, where point is the
 // decimal mark, and returns its length; 0 if there is none. It takes what
-// strconv.ParseFloat takes, save hexadecimal and words. A number of more than
-// 19 digits keeps its value in the text only: digits tells.
+// strconv.ParseFloat takes, save hexadecimal and words, and the exponent mark D
+// of Fortran as well. A number of more than 19 digits keeps its value in the
+// text only: digits tells.
 func scanDecimal(b []byte, point byte) (d decimal, n int) {
 	i := 0
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {
@@ -68,10 +69,10 @@ func (d *decimal) add(c byte) {
 	}
 }
 
-// scanExponent reads "e-09" at the start of b and returns its length, 0 if
+// scanExponent reads "e-09" or "D-09" at the start of b and returns its length, 0 if
 // there is none.
 func scanExponent(b []byte) (exp, n int) {
-	if len(b) < 2 || b[0]|0x20 != 'e' {
+	if len(b) < 2 || (b[0]|0x20 != 'e' && b[0]|0x20 != 'd') {
 		return 0, 0
 	}
 	i, neg := 1, false
@@ -133,7 +134,7 @@ func slowFloat(text []byte, point byte, shift int) float64 {
 	for i, c := range text {
 		if c == point {
 			c = '.'
-		} else if c|0x20 == 'e' {
+		} else if c|0x20 == 'e' || c|0x20 == 'd' {
 			e, _ := scanExponent(text[i:])
 			exp += e
 			break

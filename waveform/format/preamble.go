@@ -1,136 +1,123 @@
 package format
 
 import (
-	"math"
-	"strconv"
 	"strings"
 	"unicode"
 
 	"slewbook/waveform"
-	"slewbook/waveform/unit"
 )
 
+// field is one entry of a preamble with all its values: one, or one for each
+// channel.
+type field struct {
+	key    string
+	values []string
+}
+
+// header returns the fields as they go onto the capture.
+func header(fields []field) []waveform.Field {
+	var out []waveform.Field
+	for _, f := range fields {
+		if f.key != unitCells {
+			out = append(out, waveform.Field{Key: f.key, Value: strings.Join(f.values, " ")})
+		}
+	}
+	return out
+}
+
 // preamble takes the fields from the lines above the header: "key,value",
-// "Key: value", "key = value", with or without a comment mark.
-func preamble(head []line, sep byte) []waveform.Field {
-	var fields []waveform.Field
+// "Key: value", "key = value", with or without a comment mark, one or several
+// on a line.
+func preamble(head []line, d dialect) []field {
+	var fields []field
 	for _, l := range head {
-		text := strings.TrimLeft(string(l.text), "#%; \t")
-		cells := split([]byte(text), sep)
-		if len(cells) < 2 || cells[1] == "" {
-			cells = cutField(strings.TrimRight(text, string(rune(sep))+" "))
-		}
-		key := strings.TrimRight(cells[0], " :=")
-		if key == "" {
-			continue
-		}
-		var value []string
-		for _, c := range cells[1:] {
-			if c != "" {
-				value = append(value, c)
-			}
-		}
-		fields = append(fields, waveform.Field{Key: key, Value: strings.Join(value, " ")})
+		text := strings.TrimSpace(strings.TrimLeft(utf8String(l.text), "#%;!* \t"))
+		fields = append(fields, cutFields(fieldCells(text, d.sep), d)...)
 	}
 	return fields
 }
 
-// cutField cuts a line without separators at its colon or equals sign.
-func cutField(text string) []string {
-	if i := strings.IndexAny(text, ":="); i > 0 {
-		return []string{text[:i], strings.TrimSpace(text[i+1:])}
+// fieldCells cuts a line of the preamble into cells; the preamble need not have
+// the separator of the table.
+func fieldCells(text string, sep byte) []string {
+	if sep != ' ' {
+		if cells := split([]byte(text), sep); len(cells) > 1 && strings.Join(cells[1:], "") != "" {
+			return cutKey(cells)
+		}
+	}
+	text = strings.TrimRight(text, " \t"+string(rune(sep)))
+	if cells := cutKey([]string{text}); len(cells) > 1 {
+		return cells
+	}
+	for _, other := range []byte{'\t', ';', ','} {
+		if cells := split([]byte(text), other); len(cells) > 1 {
+			return cells
+		}
+	}
+	if cells := splitWide(text); len(cells) > 1 {
+		return cells
+	}
+	// "Interval 1.6e-9 s": the value starts at the number.
+	for i := 1; i < len(text); i++ {
+		if text[i-1] == ' ' && strings.ContainsRune("+-.0123456789", rune(text[i])) {
+			return []string{strings.TrimSpace(text[:i]), text[i:]}
+		}
 	}
 	return []string{text}
 }
 
-// statedInterval returns the sample interval that the preamble states, in
-// seconds, NaN if it states none; a sample rate serves as well.
-func statedInterval(fields []waveform.Field, point byte) float64 {
-	for _, f := range fields {
-		switch letters(f.Key) {
-		case "sampleinterval", "samplinginterval", "sampleperiod", "samplingperiod", "timeinterval",
-			"interval", "timestep", "timeincrement", "xincrement", "xincr", "increment", "deltat", "dt", "hresolution":
-			if dt, ok := stated(f, "s", point); ok && dt > 0 {
-				return dt
-			}
-		case "samplerate", "samplingrate", "samplefrequency", "samplingfrequency":
-			if rate, ok := stated(f, "Hz", point); ok && rate > 0 {
-				return 1 / rate
-			}
+// cutKey cuts the first cell at its colon or equals sign: "Rate: 1 GS/s".
+func cutKey(cells []string) []string {
+	if i := strings.IndexAny(cells[0], ":="); i > 0 && i < len(cells[0])-1 {
+		value := strings.TrimSpace(cells[0][i+1:])
+		if value != "" && !strings.HasPrefix(value, "\\") {
+			return append([]string{cells[0][:i], value}, cells[1:]...)
 		}
 	}
-	return math.NaN()
+	return cells
 }
 
-// stated reads a field's number. Its unit may stand beside it, or in
-// parentheses in the key; without one it is the base unit.
-func stated(f waveform.Field, base string, point byte) (float64, bool) {
-	d, n := scanDecimal([]byte(f.Value), point)
-	if n == 0 {
-		return 0, false
-	}
-	symbol := strings.TrimSpace(f.Value[n:])
-	if _, inKey := splitUnit(f.Key); symbol == "" {
-		symbol = inKey
-	}
-	shift := 0
-	if symbol != "" {
-		exp, got, ok := unit.Exponent(symbol)
-		if !ok || got != base {
-			return 0, false
-		}
-		shift = exp
-	}
-	return d.float([]byte(f.Value[:n]), point, shift), true
-}
-
-// codesKey returns the preamble's key that says that the samples are converter
-// codes, still to be multiplied.
-func codesKey(fields []waveform.Field) (key string, ok bool) {
-	for _, f := range fields {
-		switch letters(f.Key) {
-		case "ymultiplier", "ymult", "yfactor", "codescale", "voltspercode", "verticalmultiplier":
-			return f.Key, true
-		}
-	}
-	return "", false
-}
-
-// verticalUnit returns the unit that the preamble states for the samples of a
-// file with one channel.
-func verticalUnit(fields []waveform.Field) (base string, shift int, ok bool) {
-	for _, f := range fields {
-		switch letters(f.Key) {
-		case "verticalunits", "verticalunit", "yunits", "yunit":
-			shift, base, ok = unit.Exponent(f.Value)
-			return base, shift, ok
-		}
-	}
-	return "", 0, false
-}
-
-// statedLength returns the number of samples that the preamble states, 0 if
-// none.
-func statedLength(fields []waveform.Field, point byte) float64 {
-	for _, f := range fields {
-		switch letters(f.Key) {
-		case "recordlength", "memorylength", "numberofdatapoints", "numberofpoints", "points", "samples":
-			value, _, _ := strings.Cut(f.Value, " ")
-			if point == ',' {
-				value = strings.ReplaceAll(value, ",", ".")
+// cutFields cuts the cells of a line into fields: a new one starts where the
+// line's first key comes again, at another key that is known, and at a word
+// between two numbers.
+func cutFields(cells []string, d dialect) []field {
+	var fields []field
+	first := ""
+	for i, c := range cells {
+		key := strings.TrimRight(c, " :=")
+		switch {
+		case len(fields) == 0:
+			if key == "" {
+				continue
 			}
-			if n, err := strconv.ParseFloat(value, 64); err == nil && n > 0 {
-				return n
-			}
+			first = key
+			fields = append(fields, field{key: key})
+		case c == "":
+		case i+1 < len(cells) && (key == first || startsField(cells[i-1], c, cells[i+1], d)):
+			fields = append(fields, field{key: key})
+		default:
+			f := &fields[len(fields)-1]
+			f.values = append(f.values, c)
 		}
 	}
-	return 0
+	return fields
+}
+
+// startsField tells whether a cell inside a line is a key.
+func startsField(before, cell, after string, d dialect) bool {
+	if after == "" || d.isNumber(cell) {
+		return false
+	}
+	if _, ok := meaning(cell); ok && d.isNumber(after) != d.isNumber(before) || before == "" && d.isNumber(after) {
+		return true
+	}
+	return d.isNumber(before) && d.isNumber(after) && len(letters(cell)) > 2
 }
 
 // letters reduces a key to its letters in lower case, without a unit in
 // parentheses.
 func letters(key string) string {
-	key, _ = splitUnit(key)
+	key, _ = splitUnit(strings.TrimRight(key, " :="))
 	return strings.Map(func(r rune) rune {
 		if !unicode.IsLetter(r) {
 			return -1

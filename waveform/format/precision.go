@@ -5,24 +5,33 @@ import "math"
 // precision is how finely the time stamps of a file are printed, gathered over
 // all of them: a stamp that happens to end in zeros does not tell.
 type precision struct {
-	last   int // lowest power of ten of a last digit [s]
-	digits int // most significant digits of a stamp
+	last int    // lowest power of ten of a last digit [s]
+	mant uint64 // largest digits of a stamp, the point left out
 }
 
 var noPrecision = precision{last: math.MaxInt32}
 
-// add takes one stamp in.
-func (p *precision) add(d decimal, shift int) {
-	if d.mant == 0 {
+// add takes one stamp in: mant·10^exp.
+func (p *precision) add(mant uint64, exp int) {
+	if mant == 0 {
 		return // 0.0000e+00 tells nothing of the others
 	}
-	p.last = min(p.last, d.exp+shift)
-	p.digits = max(p.digits, d.digits)
+	p.last = min(p.last, exp)
+	p.mant = max(p.mant, mant)
 }
 
 func (p *precision) join(o precision) {
 	p.last = min(p.last, o.last)
-	p.digits = max(p.digits, o.digits)
+	p.mant = max(p.mant, o.mant)
+}
+
+// digits returns the most significant digits of a stamp.
+func (p precision) digits() int {
+	n := 0
+	for m := p.mant; m > 0; m /= 10 {
+		n++
+	}
+	return n
 }
 
 // at returns the resolution with which t [s] was printed, in seconds.
@@ -31,13 +40,13 @@ func (p *precision) join(o precision) {
 // The first makes the last decimal the resolution everywhere; the second makes
 // it grow with the stamp. The coarser of the two bounds both kinds.
 func (p precision) at(t float64) float64 {
-	if p.digits == 0 {
+	if p.mant == 0 {
 		return 0
 	}
 	res := math.Pow10(p.last)
 	if t != 0 {
 		lead := int(math.Floor(math.Log10(math.Abs(t))))
-		res = max(res, math.Pow10(lead-p.digits+1))
+		res = max(res, math.Pow10(lead-p.digits()+1))
 	}
 	return res
 }

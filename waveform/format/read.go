@@ -1,15 +1,11 @@
 package format
 
 import (
-	"bytes"
-	"compress/gzip"
-	"crypto/sha256"
-	"encoding/hex"
-	"errors"
+	"archive/zip"
 	"fmt"
-	"io"
-	"os"
+	"math"
 	"path"
+	"strings"
 
 	"slewbook/waveform"
 )
@@ -17,15 +13,9 @@ import (
 // Read reads the captures of the source: one, or one for each segment. Errors
 // of content are *ParseError.
 func (s Source) Read() ([]*waveform.Capture, error) {
-	var parts [][]*waveform.Capture
-	var sums []string
-	for _, p := range s.paths() {
-		captures, sum, err := readFile(p)
-		if err != nil {
-			return nil, err
-		}
-		parts = append(parts, captures)
-		sums = append(sums, sum)
+	parts, sums, err := s.readParts()
+	if err != nil {
+		return nil, err
 	}
 	captures := parts[0]
 	if len(parts) > 1 {
@@ -44,14 +34,107 @@ func (s Source) Read() ([]*waveform.Capture, error) {
 		if err := c.Check(); err != nil {
 			return nil, &ParseError{File: s.paths()[0], Offset: -1, Found: err.Error()}
 		}
+		flagFlatTops(c)
 	}
 	return captures, nil
+}
+
+// readParts reads the files of the source, or the members of its archive.
+func (s Source) readParts() (parts [][]*waveform.Capture, sums []string, err error) {
+	if len(s.members) > 0 {
+		return s.readMembers()
+	}
+	paths := s.paths()
+	for i, p := range paths {
+		captures, sum, err := readFile(p, s.opt, s.isCompanion(i))
+		if err != nil {
+			return nil, nil, err
+		}
+		sums = append(sums, sum)
+		if captures != nil {
+			parts = append(parts, captures)
+		}
+	}
+	return parts, sums, nil
+}
+
+// isCompanion tells whether file i is read with another, as the samples of a
+// COMTRADE record with its configuration.
+func (s Source) isCompanion(i int) bool {
+	if !strings.EqualFold(path.Ext(s.Files[i]), ".dat") {
+		return false
+	}
+	for k, f := range s.Files {
+		if k != i && strings.EqualFold(path.Ext(f), ".cfg") && strings.EqualFold(stem(f), stem(s.Files[i])) {
+			return true
+		}
+	}
+	return false
+}
+
+// readMembers reads members of an archive.
+func (s Source) readMembers() (parts [][]*waveform.Capture, sums []string, err error) {
+	name := s.paths()[0]
+	o, err := openFile(name, s.opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer o.done()
+	z, err := zip.NewReader(o.file, o.size)
+	if err != nil {
+		return nil, nil, o.fault("an archive that "+packingFault(err), "a zip archive", "pack it again")
+	}
+	for _, m := range s.members {
+		in, err := member(z, name, m, s.opt)
+		if err != nil {
+			return nil, nil, err
+		}
+		captures, err := readInput(in)
+		if err != nil {
+			return nil, nil, err
+		}
+		parts = append(parts, captures)
+	}
+	sum, err := o.sum()
+	return parts, []string{sum}, err
+}
+
+// readFile reads one file and returns the hash of its bytes as on disk. Of a
+// companion there is only the hash.
+func readFile(name string, opt Options, companion bool) (captures []*waveform.Capture, sum string, err error) {
+	o, err := openFile(name, opt)
+	if o != nil {
+		defer o.done()
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	if !companion {
+		if captures, err = readInput(o.Input); err != nil {
+			return nil, "", err
+		}
+	}
+	sum, err = o.sum()
+	return captures, sum, err
+}
+
+// readInput reads a file by the format that recognises it.
+func readInput(in Input) ([]*waveform.Capture, error) {
+	head, err := in.head()
+	if err != nil {
+		return nil, err
+	}
+	f, ok := pick(head, in.Name)
+	if !ok {
+		return nil, in.fault("bytes of no known format, which start "+quote(head[:min(len(head), 12)]), "one of "+formatNames()+", plain or packed", "")
+	}
+	return f.Read(in)
 }
 
 // merge puts the channels of one shot, a file each, into one capture.
 func (s Source) merge(parts [][]*waveform.Capture) (*waveform.Capture, error) {
 	all := parts[0][0]
-	files := s.paths()
+	files := s.parts()
 	names := make([]string, len(parts))
 	for i, p := range parts {
 		if len(p) != 1 || len(p[0].Traces) != 1 {
@@ -61,7 +144,7 @@ func (s Source) merge(parts [][]*waveform.Capture) (*waveform.Capture, error) {
 		if b.T0 != a.T0 || b.Dt != a.Dt || len(b.Y) != len(a.Y) {
 			return nil, &ParseError{File: files[i], Offset: -1,
 				Found:    fmt.Sprintf("%d samples from %s every %s", len(b.Y), seconds(b.T0), seconds(b.Dt)),
-				Expected: fmt.Sprintf("the time axis of %s: %d samples from %s every %s", path.Base(s.Files[0]), len(a.Y), seconds(a.T0), seconds(a.Dt)),
+				Expected: fmt.Sprintf("the time axis of %s: %d samples from %s every %s", path.Base(files[0]), len(a.Y), seconds(a.T0), seconds(a.Dt)),
 				Do:       "keep the files of one shot in one folder"}
 		}
 		names[i] = b.Name
@@ -70,7 +153,7 @@ func (s Source) merge(parts [][]*waveform.Capture) (*waveform.Capture, error) {
 	for i, p := range parts {
 		tr := p[0].Traces[0]
 		if !keep {
-			tr.Name = stem(path.Base(s.Files[i]))
+			rename(p[0], channelOf(files[i]))
 		}
 		if i == 0 {
 			continue
@@ -81,65 +164,44 @@ func (s Source) merge(parts [][]*waveform.Capture) (*waveform.Capture, error) {
 	return all, nil
 }
 
-// readFile reads one file and returns the hash of its bytes as on disk.
-func readFile(name string) (captures []*waveform.Capture, sum string, err error) {
-	raw, err := os.ReadFile(name)
-	if err != nil {
-		return nil, "", err
-	}
-	hash := sha256.Sum256(raw)
-	data := raw
-	if isGzip(raw) {
-		if data, err = gunzip(raw, -1); err != nil {
-			return nil, "", &ParseError{File: name, Offset: -1, Found: "a gzip file that " + gzipFault(err), Do: "copy it again from the instrument"}
+// rename names the one trace of a capture, in its warnings too.
+func rename(c *waveform.Capture, name string) {
+	for i, w := range c.Warnings {
+		if w.Channel == c.Traces[0].Name {
+			c.Warnings[i].Channel = name
 		}
 	}
-	f, ok := pick(data, name)
-	if !ok {
-		return nil, "", &ParseError{File: name, Offset: -1, Found: "bytes of no known format, which start " + quote(data[:min(len(data), 12)]),
-			Expected: "a text table, plain or packed as .gz"}
-	}
-	captures, err = f.Read(Input{Name: name, Data: data})
-	return captures, hex.EncodeToString(hash[:]), err
+	c.Traces[0].Name = name
 }
 
-// readHead returns the first bytes of a file, unpacked.
-func readHead(name string) ([]byte, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
+// parts returns the paths of the files, or of the members of the archive.
+func (s Source) parts() []string {
+	paths := s.paths()
+	if len(s.members) == 0 {
+		return paths
 	}
-	defer f.Close()
-	head, err := io.ReadAll(io.LimitReader(f, headSize))
-	if err != nil || !isGzip(head) {
-		return head, err
+	var all []string
+	for _, m := range s.members {
+		all = append(all, paths[0]+"/"+m)
 	}
-	// The packed head unpacks to at least as much, save where the file ends.
-	head, err = gunzip(head, headSize)
-	if errors.Is(err, io.ErrUnexpectedEOF) {
-		err = nil
-	}
-	return head, err
+	return all
 }
 
-func isGzip(b []byte) bool { return bytes.HasPrefix(b, []byte{0x1f, 0x8b}) }
-
-// gunzip unpacks b, up to limit bytes if that is not negative.
-func gunzip(b []byte, limit int64) ([]byte, error) {
-	z, err := gzip.NewReader(bytes.NewReader(b))
-	if err != nil {
-		return nil, err
+// flagFlatTops turns the samples that a converter clipped into over-range ones
+// and says so. It is the one place where that is done.
+func flagFlatTops(c *waveform.Capture) {
+	for _, tr := range c.Traces {
+		runs, n := waveform.FlatTops(tr.Y), 0
+		for _, r := range runs {
+			for k := r.First; k <= r.Last; k++ {
+				tr.Y[k] = math.Inf(r.Sign)
+			}
+			n += r.Last - r.First + 1
+		}
+		if n > 0 {
+			over := waveform.Interval{From: tr.Time(runs[0].First), To: tr.Time(runs[len(runs)-1].Last)}
+			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.FlatTop, Channel: tr.Name, Over: over,
+				Text: fmt.Sprintf("%d samples of %s stand flat at the end of its range and count as over range", n, tr.Name)})
+		}
 	}
-	var r io.Reader = z
-	if limit >= 0 {
-		r = io.LimitReader(z, limit)
-	}
-	return io.ReadAll(r)
-}
-
-func gzipFault(err error) string {
-	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
-		return "is cut short"
-	}
-	return "is damaged (" + err.Error() + ")"
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"runtime"
-	"strings"
 	"sync"
 )
 
@@ -13,137 +12,297 @@ import (
 type rows struct {
 	y      [][]float64 // a slice a column, nil where the column is skipped
 	n      int
-	stamps precision // of the first column
-	varied []bool    // a skipped column whose words change
+	stamps []precision // of each time column
+	varied []bool      // a column of words that change
+	breaks []int       // rows before which lines without samples stand
 }
 
-// chunkSize is the size of the blocks that are parsed side by side.
-const chunkSize = 1 << 20
+// chunkSize is the size of the blocks that are parsed side by side; maxLine
+// bounds a line.
+const (
+	chunkSize = 1 << 20
+	maxLine   = 1 << 20
+)
 
-// chunk is a block of whole lines and where its rows go.
+// chunk is a block of the file and where its rows go. It owns the lines that
+// start in it.
 type chunk struct {
-	text   []byte
-	line   int // number of its first line
-	row    int // index of its first row, if no line before it is blank
-	n      int // rows found
-	stamps precision
-	words  []string // first word of each skipped column
-	varied []bool
-	err    *ParseError
+	from, to int64 // bytes of the file
+	row      int   // index of its first row, if every line is one
+	lines    int   // lines that start in it
+	n        int   // rows found
+	stamps   []precision
+	words    []string // first word of each column of words
+	varied   []bool
+	breaks   []int
+	err      *rowError
 }
 
-// readRows parses every row of text, which starts at line no, on all cores.
-func (t *table) readRows(text []byte, no int) (rows, *ParseError) {
-	chunks, lines := t.cut(text, no)
-	out := rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns))}
-	for i, c := range t.columns {
-		if !c.skip {
-			out.y[i] = make([]float64, lines)
+// rowError is a ParseError at a byte of the file.
+type rowError struct {
+	ParseError
+	at int64
+}
+
+// readRows parses every row from byte start to byte end, on all cores. An error
+// in a row ends it: the rows before it come back as well.
+func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
+	chunks := make([]chunk, max((end-start+chunkSize-1)/chunkSize, 1))
+	for i := range chunks {
+		from := start + int64(i)*chunkSize
+		chunks[i].from, chunks[i].to = from, min(from+chunkSize, end)
+	}
+	eachChunk(chunks, func(c *chunk, buf []byte) { t.countLines(in, c, start, buf) })
+	total := 0
+	for i := range chunks {
+		if chunks[i].err != nil {
+			return rows{}, chunks[i].err
+		}
+		chunks[i].row = total
+		total += chunks[i].lines
+	}
+	out := rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps()}
+	for k, c := range t.columns {
+		if c.kind == numbers {
+			out.y[k] = make([]float64, total)
 		}
 	}
-	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	eachChunk(chunks, func(c *chunk, buf []byte) { t.readChunk(in, c, start, end, out.y, buf) })
+	var err *rowError
 	for i := range chunks {
-		slots <- struct{}{}
+		out.join(&chunks[i], chunks[0].words)
+		if err = chunks[i].err; err != nil {
+			break
+		}
+	}
+	for k := range out.y {
+		if out.y[k] != nil {
+			out.y[k] = out.y[k][:out.n]
+		}
+	}
+	return out, err
+}
+
+// eachChunk works on the chunks on all cores, with a buffer for each core.
+func eachChunk(chunks []chunk, work func(c *chunk, buf []byte)) {
+	var wg sync.WaitGroup
+	queue := make(chan *chunk)
+	for range min(runtime.GOMAXPROCS(0), len(chunks)) {
 		wg.Go(func() {
-			t.readChunk(&chunks[i], out.y)
-			<-slots
+			buf := make([]byte, chunkSize+2*maxLine)
+			for c := range queue {
+				work(c, buf)
+			}
 		})
 	}
-	wg.Wait()
 	for i := range chunks {
-		if err := chunks[i].err; err != nil {
-			return rows{}, err
-		}
-		out.join(&chunks[i], chunks[0].words)
+		queue <- &chunks[i]
 	}
-	for i := range out.y {
-		if out.y[i] != nil {
-			out.y[i] = out.y[i][:out.n]
-		}
-	}
-	return out, nil
+	close(queue)
+	wg.Wait()
 }
 
-// cut divides text into chunks at line ends and counts the lines.
-func (t *table) cut(text []byte, no int) (chunks []chunk, lines int) {
-	for pos := 0; pos < len(text); {
-		end := min(pos+chunkSize, len(text))
-		if i := bytes.IndexByte(text[end:], t.eol); i >= 0 {
-			end += i + 1
-		} else {
-			end = len(text)
-		}
-		chunks = append(chunks, chunk{text: text[pos:end], line: no + lines, row: lines})
-		lines += bytes.Count(text[pos:end], []byte{t.eol})
-		pos = end
+// countLines counts the lines that start in the chunk.
+func (t *table) countLines(in Input, c *chunk, start int64, buf []byte) {
+	from, to := c.from-1, c.to-1 // a line starts behind a line end
+	if c.from == start {
+		from++
+		c.lines++
 	}
-	return chunks, lines + 1
+	b, err := in.block(from, int(to-from), buf)
+	if err != nil {
+		c.fail(c.from, ParseError{Found: err.Error()})
+		return
+	}
+	c.lines += bytes.Count(b, []byte{t.eol})
+}
+
+func (c *chunk) fail(at int64, err ParseError) { c.err = &rowError{err, at} }
+
+// lineText returns the chunk's lines whole and the byte they start at.
+func (t *table) lineText(in Input, c *chunk, start, end int64, buf []byte) (text []byte, at int64, err error) {
+	from := c.from - 1
+	if c.from == start {
+		from++
+	}
+	const overhang = 4096
+	for over := int64(overhang); ; over *= 16 {
+		text, err = in.block(from, int(min(c.to+over, end)-from), buf)
+		if err != nil {
+			return nil, 0, err
+		}
+		own := int(c.to - from)
+		if stop := bytes.IndexByte(text[own-1:], t.eol); stop >= 0 {
+			text = text[:own+stop]
+		} else if c.to+over < end && over < maxLine {
+			continue
+		}
+		break
+	}
+	if from == c.from {
+		return text, from, nil
+	}
+	skip := bytes.IndexByte(text, t.eol) + 1
+	if skip == 0 || skip > int(c.to-from) {
+		return nil, 0, nil // no line starts here
+	}
+	return text[skip:], from + int64(skip), nil
+}
+
+// readChunk parses the chunk's rows into y.
+func (t *table) readChunk(in Input, c *chunk, start, end int64, y [][]float64, buf []byte) {
+	c.words = make([]string, len(t.columns))
+	c.varied = make([]bool, len(t.columns))
+	c.stamps = t.noStamps()
+	text, at, err := t.lineText(in, c, start, end, buf)
+	if err != nil {
+		c.fail(c.from, ParseError{Found: err.Error()})
+		return
+	}
+	for pos := 0; pos < len(text); {
+		if c.n >= c.lines {
+			c.fail(at+int64(pos), ParseError{Found: "more lines than a moment ago: the file changed while it was read", Do: "read it again when nothing writes it any more"})
+			return
+		}
+		if next, ok := t.fastRow(text, pos, c, y); ok {
+			pos = next
+			c.n++
+			continue
+		}
+		l, next := nextLine(text, pos, t.eol)
+		switch {
+		case isBlank(l, t.sep) || (l[0] == '#' && !t.isNumber(split(l, t.sep)[0])):
+			if len(c.breaks) < 1<<16 {
+				c.breaks = append(c.breaks, c.n)
+			}
+		default:
+			if err := t.readRow(l, c, y); err != nil {
+				c.fail(at+int64(pos), *err)
+				return
+			}
+			c.n++
+		}
+		pos = next
+	}
+}
+
+// noStamps returns what is known of the stamps before the first.
+func (t *table) noStamps() []precision {
+	p := make([]precision, len(t.columns))
+	for k := range p {
+		p[k] = noPrecision
+	}
+	return p
 }
 
 // join closes the holes that blank lines have left and gathers what the chunk
 // saw.
 func (r *rows) join(c *chunk, words []string) {
-	for i, y := range r.y {
+	for k, y := range r.y {
 		if y != nil && r.n < c.row {
 			copy(y[r.n:], y[c.row:c.row+c.n])
 		}
-		r.varied[i] = r.varied[i] || c.varied[i] || (c.n > 0 && c.words[i] != words[i])
+		r.stamps[k].join(c.stamps[k])
+		r.varied[k] = r.varied[k] || c.varied[k] || (c.n > 0 && c.words[k] != words[k])
+	}
+	for _, b := range c.breaks {
+		r.breaks = append(r.breaks, r.n+b)
 	}
 	r.n += c.n
-	r.stamps.join(c.stamps)
 }
 
-// readChunk parses the chunk's rows into y.
-func (t *table) readChunk(c *chunk, y [][]float64) {
-	c.words = make([]string, len(t.columns))
-	c.varied = make([]bool, len(t.columns))
-	c.stamps = noPrecision
-	for pos, no := 0, c.line; pos < len(c.text); no++ {
-		l, next := nextLine(c.text, pos, t.eol)
-		pos = next
-		if isBlank(l, t.sep) {
-			continue
+// fastRow parses the row at pos if it holds nothing but plain numbers, and
+// tells where the next line starts. Whatever is out of the ordinary it leaves
+// to readRow, which gives the same for plain numbers.
+func (t *table) fastRow(b []byte, pos int, c *chunk, y [][]float64) (next int, ok bool) {
+	row, i, sep := c.row+c.n, pos, t.sep
+	for k := range t.columns {
+		col := &t.columns[k]
+		for i < len(b) && b[i] == ' ' {
+			i++
 		}
-		if err := t.readRow(l, c, y); err != nil {
-			err.Line = no
-			c.err = err
-			return
+		if col.kind != numbers {
+			return 0, false
 		}
-		c.n++
+		d, end := scanNumber(b, i, t.point)
+		v, exact := d.float(col.shift)
+		if end == i || !exact {
+			return 0, false
+		}
+		y[k][row] = v
+		if col.time {
+			c.stamps[k].add(d.mant, d.exp+col.shift)
+		}
+		i = end
+		for i < len(b) && b[i] == ' ' {
+			i++
+		}
+		if i == len(b) || b[i] == t.eol || b[i] == '\r' {
+			if k == len(t.columns)-1 {
+				break
+			}
+			return 0, false
+		}
+		if b[i] == sep {
+			i++
+		} else if sep != ' ' {
+			return 0, false
+		}
 	}
+	for i < len(b) && (b[i] == sep || b[i] == ' ') {
+		i++
+	}
+	if i < len(b) && b[i] == '\r' && t.eol == '\n' {
+		i++
+	}
+	if i < len(b) && b[i] != t.eol {
+		return 0, false
+	}
+	return min(i+1, len(b)), true
 }
 
 // readRow parses one row into row c.row+c.n of y.
 func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 	row, i := c.row+c.n, 0
 	for k := range t.columns {
-		if i > len(l) {
-			return t.fieldCount(l)
-		}
 		col := &t.columns[k]
-		for i < len(l) && l[i] == ' ' {
-			i++
-		}
-		d, n := scanDecimal(l[i:], t.point)
-		if end := i + n; n > 0 && !col.skip && (end == len(l) || l[end] == t.sep) {
-			y[k][row] = d.float(l[i:end], t.point, col.shift)
-			if k == 0 {
-				c.stamps.add(d, col.shift)
+		if t.sep == ' ' {
+			for i < len(l) && (l[i] == ' ' || l[i] == '\t') {
+				i++
 			}
-			i = end + 1
-			continue
+		}
+		if i > len(l) || (t.sep == ' ' && i == len(l)) {
+			if col.kind == nothing {
+				break
+			}
+			return t.fieldCount(l)
 		}
 		end := i + cellEnd(l[i:], t.sep)
 		cell := trimCell(l[i:end])
-		if col.skip {
-			c.note(k, cell)
-		} else if v, ok := t.sample(cell, col.shift); !ok {
-			return &ParseError{Found: fmt.Sprintf("%s in column %s", quote(cell), col.title(k)), Expected: "a number"}
-		} else if y[k][row] = v; k == 0 && v-v != 0 {
-			return &ParseError{Found: "no time in the first column", Expected: "a time stamp in every row"}
-		}
 		i = end + 1
+		if col.kind != numbers {
+			if col.kind == words {
+				c.note(k, cell)
+			} else if len(cell) > 0 && k > t.left {
+				return &ParseError{Found: fmt.Sprintf("%s in column %d, which is empty above", quote(cell), k+1), Expected: "an empty field"}
+			}
+			continue
+		}
+		d, n := scanDecimal(cell, t.point)
+		v, base, ok := t.sample(cell, col.shift)
+		if !ok || (base != "" && base != col.unit) {
+			return &ParseError{Found: fmt.Sprintf("%s in column %s", quote(cell), col.title(k)), Expected: "a number"}
+		}
+		y[k][row] = v
+		if !col.time {
+			continue
+		}
+		if v-v != 0 && (len(cell) > 0 || k == t.firstTime()) {
+			return &ParseError{Found: "no time in column " + col.title(k), Expected: "a time stamp in every row"}
+		}
+		if n == len(cell) {
+			c.stamps[k].add(d.mant, d.exp+col.shift)
+		}
 	}
 	if i < len(l) && !isBlank(l[i:], t.sep) {
 		return t.fieldCount(l)
@@ -151,25 +310,11 @@ func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 	return nil
 }
 
-// cellEnd returns where the first cell of b ends.
-func cellEnd(b []byte, sep byte) int {
-	quoted := false
-	for i, ch := range b {
-		if ch == '"' {
-			quoted = !quoted
-		}
-		if ch == sep && !quoted {
-			return i
-		}
-	}
-	return len(b)
-}
-
 // note keeps what is needed to know of a column of words.
 func (c *chunk) note(k int, cell []byte) {
 	if c.n == 0 {
-		c.words[k] = string(cell)
-	} else if c.words[k] != string(cell) {
+		c.words[k] = utf8String(cell)
+	} else if c.words[k] != string(cell) && c.words[k] != utf8String(cell) {
 		c.varied[k] = true
 	}
 }
@@ -187,94 +332,6 @@ func (c column) title(k int) string {
 		return fmt.Sprint(k + 1)
 	}
 	return fmt.Sprintf("%d (%s)", k+1, c.name)
-}
-
-// tornRow returns the text without its last row where that was cut short, and
-// whether it was: fewer fields than the others, or no line end and a last
-// number that stops in the middle.
-func (t *table) tornRow(text []byte) ([]byte, bool) {
-	end := len(text)
-	for end > 0 && (isBlank(text[end-1:end], t.sep) || text[end-1] == '\n' || text[end-1] == '\r') {
-		end--
-	}
-	start := bytes.LastIndexByte(text[:end], t.eol) + 1
-	if start == 0 {
-		return text, false
-	}
-	l, _ := nextLine(text, start, t.eol)
-	cells := split(l, t.sep)
-	if d, n := scanDecimal([]byte(cells[0]), t.point); n == 0 && d.digits == 0 && cells[0] != "-" {
-		return text, false // no row at all: for the row reader to report
-	}
-	if len(cells) < len(t.columns) {
-		return text[:start], true
-	}
-	k := len(t.columns) - 1
-	if bytes.IndexByte(text[start:], t.eol) < 0 && len(cells) == k+1 && t.stopsShort(cells[k], t.columns[k]) {
-		return text[:start], true
-	}
-	return text, false
-}
-
-// stopsShort tells whether the cell is the beginning of a number as the column
-// writes them: no number yet, or fewer decimals or exponent digits where all
-// others have the same.
-func (t *table) stopsShort(cell string, c column) bool {
-	if c.skip {
-		return false
-	}
-	if cell == "" {
-		return len(strings.Join(c.cells, "")) > 0
-	}
-	if _, ok := t.sample([]byte(cell), 0); !ok || cell == "-" {
-		return true
-	}
-	// The last cell that was probed may be this one.
-	want, same := numberForm(c.cells[:max(len(c.cells)-1, 0)], t.point)
-	decimals, exponent := form(cell, t.point)
-	return same && (decimals < want[0] || exponent < want[1])
-}
-
-// numberForm returns the decimals and exponent characters that all cells
-// share.
-func numberForm(cells []string, point byte) (want [2]int, same bool) {
-	for i, c := range cells {
-		d, e := form(c, point)
-		if i > 0 && want != [2]int{d, e} {
-			return want, false
-		}
-		want = [2]int{d, e}
-	}
-	return want, len(cells) >= probeRows/2
-}
-
-// form counts the digits after the decimal mark and the characters of the
-// exponent.
-func form(cell string, point byte) (decimals, exponent int) {
-	mantissa := cell
-	if i := bytes.IndexAny([]byte(cell), "eE"); i >= 0 {
-		mantissa, exponent = cell[:i], len(cell)-i
-	}
-	if i := bytes.IndexByte([]byte(mantissa), point); i >= 0 {
-		decimals = len(mantissa) - i - 1
-	}
-	return decimals, exponent
-}
-
-// lineOf returns the number of the line that holds row k.
-func (t *table) lineOf(text []byte, no, k int) int {
-	for pos := 0; pos < len(text); no++ {
-		l, next := nextLine(text, pos, t.eol)
-		pos = next
-		if isBlank(l, t.sep) {
-			continue
-		}
-		if k == 0 {
-			return no
-		}
-		k--
-	}
-	return no
 }
 
 // count returns how many samples are over range and how many are missing.

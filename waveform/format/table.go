@@ -3,210 +3,238 @@ package format
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"slewbook/waveform"
-	"slewbook/waveform/unit"
 )
 
 // table is where the samples stand in a text and what its head says of them.
 type table struct {
 	dialect
 	columns []column
-	fields  []waveform.Field // of the preamble
-	named   bool             // a header row gives names
-	start   int              // byte offset of the first row
-	line    int              // its line number
-	shape   string           // of the header, in words
+	left    int     // first column that holds numbers; what stands before is preamble or words
+	fields  []field // of the preamble
+	named   bool    // a header row gives names
+	start   int     // byte offset of the first row
+	line    int     // its line number
+	shape   string  // of the header, in words
+	torn    bool    // the last row was cut short
 }
+
+// kind is what a column holds.
+type kind byte
+
+const (
+	numbers kind = iota
+	words        // text, to be passed over
+	nothing      // empty, behind or between separators
+)
 
 // column is one column of the table.
 type column struct {
 	name  string
 	unit  string // SI unit, "" if the file does not say
 	shift int    // power of ten to that unit
-	skip  bool   // holds no samples, but words
-	cells []string
+	kind  kind
+	time  bool     // holds time stamps, for the columns behind it
+	cells []string // of the first rows
 }
 
 // headLines bounds how far down the first row of samples may stand.
-const headLines = 400
+const headLines = 2000
 
 // probeRows is how many rows decide what the columns are.
 const probeRows = 40
 
 // findTable looks for the samples from the content alone: the first row from
-// which on the rows have the same number of cells, at least two, and start
-// with a number. Of all ways to cut the lines that make such a table, the one
-// with the largest share of numbers is taken.
+// which on the rows have the same number of cells and columns of numbers. Of
+// all ways to cut the lines that make such a table, the one with the largest
+// share of numbers is taken. text is the head of a file, whole lines of it.
 func findTable(text []byte) (table, *ParseError) {
 	eol := byte('\n')
-	if !bytes.Contains(text[:min(len(text), headSize)], []byte{'\n'}) {
+	if !bytes.Contains(text, []byte{'\n'}) {
 		eol = '\r'
 	}
 	head := lines(text, eol, headLines)
-	var best table
-	found := score{}
-	for _, d := range []dialect{{eol, '\t', '.'}, {eol, ';', '.'}, {eol, ',', '.'}, {eol, '\t', ','}, {eol, ';', ','}} {
-		first, s := firstRow(head, d)
-		if s.beats(found) {
-			found = s
-			best = table{dialect: d, start: head[first].start, line: head[first].no}
-			best.columns = probe(head[first:], d, s.cells)
-			best.readHead(head[:first])
-			best.dropTrailing()
+	var best block
+	var how dialect
+	for _, d := range dialects(eol) {
+		if d.sep != ' ' && d.sep != ',' && bytes.IndexByte(text, d.sep) < 0 {
+			continue
+		}
+		if b := findBlock(head, d); b.beats(best) {
+			best, how = b, d
 		}
 	}
-	if found.numbers == 0 {
+	if best.numbers == 0 {
 		return table{}, noTable(text, head)
 	}
-	return best, nil
+	t := table{dialect: how, columns: best.columns, left: best.left, start: head[best.first].start, line: head[best.first].no}
+	if err := t.readHead(head[:best.first], head[best.first:]); err != nil {
+		return table{}, err
+	}
+	t.dropTrailing()
+	return t, nil
 }
 
-// score tells how well a dialect fits.
-type score struct {
-	numbers, all int // cells of the first rows
-	cells        int // in a row
+// block is a run of rows that look alike.
+type block struct {
+	first   int // line
+	left    int // first column of numbers
+	columns []column
+	rows    int // of the first ones
+	series  int // columns of numbers
+	numbers int // cells that hold a number
+	all     int // cells of the columns from left on that are not empty
 }
 
-// beats compares the shares of numbers, then the numbers.
-func (s score) beats(o score) bool {
-	a, b := s.numbers*o.all, o.numbers*s.all
-	return s.numbers > 0 && (o.numbers == 0 || a > b || (a == b && s.numbers > o.numbers))
+// beats compares the shares of numbers, then the numbers. A single column is
+// the last resort: any list of numbers looks like one.
+func (b block) beats(o block) bool {
+	if (b.series > 1) != (o.series > 1) || o.numbers == 0 {
+		return b.series > o.series
+	}
+	x, y := b.numbers*o.all, o.numbers*b.all
+	return x > y || (x == y && b.numbers > o.numbers)
 }
 
-// firstRow returns the first row of samples under that dialect.
-func firstRow(head []line, d dialect) (first int, s score) {
-	for i, l := range head {
-		n := rowCells(l, d)
-		if n == 0 {
-			continue
-		}
-		s := score{cells: n}
-		rows := 0
-		for _, l := range head[i:] {
-			if l.blank(d.sep) {
-				continue
-			}
-			if rows == probeRows || (rows > 2 && rowCells(l, d) != n) {
-				break // a short row further down is for the row reader to report
-			}
-			if rowCells(l, d) != n {
-				if last := l.no == head[len(head)-1].no; last && rows > 0 {
-					break // torn
-				}
-				s.numbers = 0
-				break
-			}
-			for _, c := range split(l.text, d.sep)[:n] {
-				s.all++
-				if d.isNumber(c) {
-					s.numbers++
-				}
-			}
-			rows++
-		}
-		if s.numbers > 0 {
-			return i, s
+// cellClass is what a cell can be in a row of samples.
+type cellClass byte
+
+const (
+	isOther  cellClass = iota // neither number nor sample
+	isEmpty                   // nothing
+	isSample                  // a word for a sample
+	isDigits                  // a number
+)
+
+// gauge cuts the lines of a head under one dialect, each once.
+type gauge struct {
+	d       dialect
+	head    []line // lines that are not blank
+	cells   [][]string
+	classes [][]cellClass
+}
+
+func newGauge(head []line, d dialect) *gauge {
+	g := &gauge{d: d}
+	for _, l := range head {
+		if !l.blank(d.sep) {
+			g.head = append(g.head, l)
 		}
 	}
-	return 0, score{}
+	return g
 }
 
-// rowCells returns the number of cells if the line can be a row of samples:
-// two or more, a number first, another sample after it.
-func rowCells(l line, d dialect) int {
-	cells := split(l.text, d.sep)
-	if len(cells) < 2 || !d.isNumber(cells[0]) {
-		return 0
-	}
-	for _, c := range cells[1:] {
-		if _, ok := d.sample([]byte(c), 0); ok && c != "" {
-			return len(cells)
+// row returns the cells of line i and what each can be.
+func (g *gauge) row(i int) ([]string, []cellClass) {
+	for len(g.cells) <= i {
+		cells := split(g.head[len(g.cells)].text, g.d.sep)
+		classes := make([]cellClass, len(cells))
+		for k, c := range cells {
+			if c == "" {
+				classes[k] = isEmpty
+			} else if g.d.isNumber(c) {
+				classes[k] = isDigits
+			} else if _, _, ok := g.d.sample([]byte(c), 0); ok {
+				classes[k] = isSample
+			}
 		}
+		g.cells, g.classes = append(g.cells, cells), append(g.classes, classes)
 	}
-	return 0
+	return g.cells[i], g.classes[i]
 }
 
-// probe decides what each column holds, from the first rows.
-func probe(rows []line, d dialect, n int) []column {
-	columns := make([]column, n)
-	count := 0
-	for _, l := range rows {
-		cells := split(l.text, d.sep)
-		if l.blank(d.sep) || len(cells) < n {
-			continue
-		}
-		for i, c := range cells[:n] {
-			columns[i].cells = append(columns[i].cells, c)
-		}
-		if count++; count == probeRows {
+// findBlock returns the run of rows with the most columns of numbers under that
+// dialect, the first such one.
+func findBlock(head []line, d dialect) block {
+	g := newGauge(head, d)
+	var best block
+	for i := range g.head {
+		if best.series > 0 && i > best.first+2*probeRows {
 			break
 		}
-	}
-	for i := range columns {
-		columns[i].skip = d.allWords(columns[i].cells)
-	}
-	return columns
-}
-
-// allWords tells whether the cells are words, none of them a sample.
-func (d dialect) allWords(cells []string) bool {
-	for _, c := range cells {
-		if _, ok := d.sample([]byte(c), 0); ok {
-			return false
+		b := g.blockAt(i)
+		if b.series > best.series && 2*b.rows >= best.rows && (b.series > 1 || d.sep == ',') {
+			best = b
+			best.first = i
 		}
 	}
-	return true
+	if best.numbers > 0 {
+		best.first = g.head[best.first].no - head[0].no
+	}
+	return best
 }
 
-// readHead takes names, units and preamble from the lines above the table.
-func (t *table) readHead(head []line) {
-	rest := trimBlank(head, t.sep)
-	t.shape = "no header row"
-	if units, ok := t.headCells(rest); ok && unitRow(units) {
-		rest = trimBlank(rest[:len(rest)-1], t.sep)
-		t.setUnits(units)
-		t.shape = "units row"
+// blockAt returns the block whose first row is line i.
+func (g *gauge) blockAt(i int) block {
+	_, classes := g.row(i)
+	if !slices.Contains(classes, isDigits) {
+		return block{}
 	}
-	if names, ok := t.headCells(rest); ok && (t.filled() > 2 || heads(names)) {
-		rest = rest[:len(rest)-1]
-		if t.setNames(names) {
-			t.shape = "units in names"
-		} else if t.shape != "units row" {
-			t.shape = "names row"
+	n := len(classes)
+	count := 0
+	for i+count < len(g.head) && count < probeRows {
+		if cells, _ := g.row(i + count); !fits(cells, n) {
+			break
 		}
+		count++
 	}
-	t.fields = preamble(rest, t.sep)
-	if len(t.fields) > 0 {
-		t.shape = "key,value preamble, " + t.shape
+	// A row of another length further down is for the row reader to report, as
+	// is a torn one at the end.
+	if left := len(g.head) - i; count < 3 && count < left && (count != left-1 || count == 0) {
+		return block{}
 	}
+	b := block{columns: make([]column, n), left: -1, rows: count}
+	judged := count
+	if i+count == len(g.head) && count > 3 {
+		judged-- // the last row of all may be cut short
+	}
+	for k := range b.columns {
+		var got [4]int
+		c := &b.columns[k]
+		c.cells = make([]string, count)
+		for r := range count {
+			cells, classes := g.row(i + r)
+			c.cells[r] = cells[k]
+			if r < judged {
+				got[classes[k]]++
+			}
+		}
+		switch {
+		case got[isEmpty] == judged:
+			c.kind = nothing
+		case got[isOther] > 0 && (got[isDigits] == 0 || k < max(b.left, 0)):
+			c.kind = words
+		}
+		if b.left < 0 {
+			if got[isDigits] < judged { // the first column holds a number in every row
+				continue
+			}
+			b.left = k
+		}
+		if c.kind == numbers {
+			b.series++
+		}
+		b.numbers += got[isDigits]
+		b.all += got[isDigits] + got[isOther]
+	}
+	if b.left < 0 || (b.series == 1 && (b.left > 0 || count < 8)) {
+		return block{}
+	}
+	return b
 }
 
-// headCells returns the cells of the last line, if it has as many as the
-// table; columns behind trailing separators need none. A comment mark before
-// it is taken off.
-func (t *table) headCells(head []line) (cells []string, ok bool) {
-	if len(head) == 0 {
-		return nil, false
-	}
-	n := len(t.columns)
-	cells = split(bytes.TrimLeft(head[len(head)-1].text, "#% "), t.sep)
-	for len(cells) > n && cells[len(cells)-1] == "" {
-		cells = cells[:len(cells)-1]
-	}
-	if len(cells) < t.filled() || len(cells) > n {
-		return nil, false
-	}
-	return append(cells, make([]string, n-len(cells))...), true
+// fits tells whether a row has n cells; empty ones behind them do not count.
+func fits(row []string, n int) bool {
+	return len(row) >= n && strings.Join(row[n:], "") == ""
 }
 
 // filled returns the number of columns, those behind trailing separators left
 // out.
 func (t *table) filled() int {
 	n := len(t.columns)
-	for n > 0 && strings.Join(t.columns[n-1].cells, "") == "" {
+	for n > 0 && t.columns[n-1].kind == nothing {
 		n--
 	}
 	return n
@@ -220,84 +248,6 @@ func (t *table) dropTrailing() {
 	}
 }
 
-// unitRow tells whether every cell that is not empty is a unit.
-func unitRow(cells []string) bool {
-	n := 0
-	for _, c := range cells {
-		if c == "" {
-			continue
-		}
-		if _, _, ok := unit.Exponent(strings.Trim(c, "()[]")); !ok {
-			return false
-		}
-		n++
-	}
-	return n > 0
-}
-
-func (t *table) setUnits(cells []string) {
-	for i, c := range cells {
-		t.columns[i].shift, t.columns[i].unit, _ = unit.Exponent(strings.Trim(c, "()[]"))
-	}
-}
-
-// setNames takes the names and the units in them, and tells whether there were
-// any.
-func (t *table) setNames(cells []string) (units bool) {
-	t.named = true
-	for i, c := range cells {
-		name, symbol := splitUnit(c)
-		col := &t.columns[i]
-		col.name = name
-		if exp, base, ok := unit.Exponent(symbol); ok {
-			col.shift, col.unit = exp, base
-			units = true
-		}
-	}
-	return units
-}
-
-// splitUnit takes a name and its unit apart: "Vds (V)", "t [us]", "C1 in V".
-func splitUnit(cell string) (name, symbol string) {
-	for _, pair := range []string{"()", "[]"} {
-		open := strings.LastIndexByte(cell, pair[0])
-		if open >= 0 && cell[len(cell)-1] == pair[1] {
-			symbol = cell[open+1 : len(cell)-1]
-			if _, _, ok := unit.Exponent(symbol); ok {
-				return strings.TrimRight(cell[:open], " :"), symbol
-			}
-		}
-	}
-	if before, after, ok := strings.Cut(" "+cell, " in "); ok {
-		if _, _, ok := unit.Exponent(after); ok {
-			return strings.TrimSpace(before), after
-		}
-	}
-	return cell, ""
-}
-
-// heads tells the header of a table of two columns from a preamble of key and
-// value: it names the time, or it gives both units.
-func heads(names []string) bool {
-	_, x := splitUnit(names[0])
-	_, y := splitUnit(names[1])
-	return timeLike(names[0]) || (x != "" && y != "")
-}
-
-// timeLike tells whether a cell can head a time column.
-func timeLike(cell string) bool {
-	name, symbol := splitUnit(cell)
-	if _, base, ok := unit.Exponent(symbol); ok {
-		return base == "s" || base == "Hz"
-	}
-	name = strings.ToLower(name)
-	if _, base, ok := unit.Exponent(name); ok {
-		return base == "s"
-	}
-	return name == "" || name == "t" || strings.HasPrefix(name, "x") ||
-		strings.HasPrefix(name, "time") || strings.HasPrefix(name, "zeit")
-}
-
 func trimBlank(head []line, sep byte) []line {
 	for len(head) > 0 && head[len(head)-1].blank(sep) {
 		head = head[:len(head)-1]
@@ -308,17 +258,38 @@ func trimBlank(head []line, sep byte) []line {
 // noTable says what stands in a text that holds no table.
 func noTable(text []byte, head []line) *ParseError {
 	expected := "a table with a time column and at least one column of samples"
-	switch {
-	case len(bytes.TrimSpace(text)) == 0:
+	if len(bytes.TrimSpace(text)) == 0 {
 		return &ParseError{Found: "the file is empty", Expected: expected}
-	case len(head) == 1 && len(text) > headSize:
-		return &ParseError{Found: fmt.Sprintf("one line of %d bytes without a line end", len(text)), Expected: expected}
 	}
-	first := trimBlank(head[:1], ' ')
-	if len(first) == 0 {
-		return &ParseError{Found: "text without a table of samples", Expected: expected}
+	for k := len(head) - 1; k >= 0; k-- {
+		if head[k].blank(' ') {
+			continue
+		}
+		for _, d := range dialects(head[k].text[0])[:3] {
+			if cells := split(head[k].text, d.sep); len(cells) > 1 && headsTable(cells) {
+				return &ParseError{Line: head[k].no, Found: "no rows under the header " + quote(head[k].text), Expected: expected,
+					Do: "export again; the instrument may have had no record"}
+			}
+		}
+		break
 	}
-	return &ParseError{Line: 1, Found: "text without a table of samples, which starts " + quote(first[0].text), Expected: expected}
+	first := 0
+	for first < len(head)-1 && head[first].blank(' ') {
+		first++
+	}
+	return &ParseError{Line: head[first].no, Found: "text without a table of samples, which starts " + quote(head[first].text), Expected: expected,
+		not: "text without a table of samples: settings or notes"}
+}
+
+// headsTable tells whether the cells are names under which samples stand.
+func headsTable(cells []string) bool {
+	_, symbol := splitUnit(cells[0])
+	for _, c := range cells[1:] {
+		if c != "" && strings.ContainsAny(c[:1], "+-.0123456789") {
+			return false
+		}
+	}
+	return cells[0] != "" && timeLike(cells[0]) && (symbol != "" || len(cells[0]) > 1)
 }
 
 // quote shows a piece of a file in a message, shortened.
@@ -326,7 +297,7 @@ func quote(b []byte) string {
 	const limit = 40
 	if len(b) > limit {
 		b = b[:limit]
-		for len(b) > 0 && !utf8.Valid(b) {
+		for len(b) > 0 && !utf8.Valid(b) && utf8.Valid(b[:len(b)-1]) {
 			b = b[:len(b)-1]
 		}
 		return fmt.Sprintf("%q...", b)

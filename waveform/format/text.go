@@ -4,9 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
-	"unicode/utf8"
 
 	"slewbook/waveform"
 )
@@ -15,104 +12,217 @@ import (
 // names, units and a preamble as far as the file has them.
 var textFormat = Format{Name: "text table", Recognise: isText, Read: readText}
 
-// isText tells whether the head is text: valid UTF-8 without control
-// characters. NUL bytes are allowed at the end, where some writers pad.
-func isText(head []byte, _ string) bool {
-	head = bytes.TrimRight(head, "\x00")
-	for i, c := range head {
-		if (c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f') || c == 0x7f {
-			return false
+// text is a file of text under reading.
+type text struct {
+	in       Input
+	head     []byte // first lines, whole
+	bom      int    // bytes of the mark before them
+	end      int64  // where the rows end
+	warnings []waveform.Warning
+}
+
+// readText reads a text: one capture, or one for each segment or each table
+// that stands below another.
+func readText(in Input) ([]*waveform.Capture, error) {
+	captures, err := readTables(in)
+	if err != nil {
+		err.File, err.Offset = in.Name, -1
+		return nil, err
+	}
+	return captures, nil
+}
+
+func readTables(in Input) ([]*waveform.Capture, *ParseError) {
+	x, err := openText(in)
+	if err != nil {
+		return nil, err
+	}
+	t, err := findTable(x.head)
+	if err != nil {
+		return nil, err
+	}
+	t.start = max(t.start, x.bom)
+	if err := t.giveRoles(); err != nil {
+		return nil, err
+	}
+	if err := x.cutTorn(&t); err != nil {
+		return nil, err
+	}
+	r, rowErr := t.readRows(x.in, int64(t.start), x.end)
+	if rowErr != nil && r.n > 0 {
+		if more, ok := x.below(&t, rowErr); ok {
+			return x.stacked(&t, r, more)
 		}
-		if c >= utf8.RuneSelf && !utf8.FullRune(head[i:]) && len(head) > headSize-utf8.UTFMax {
-			head = head[:i] // a character cut by the end of the head
+		if x.footer(&t, rowErr.at) {
+			rowErr = nil
+		}
+	}
+	if rowErr != nil {
+		rowErr.Line = x.lineOf(rowErr.at, t.eol)
+		return nil, &rowErr.ParseError
+	}
+	captures, axisErr := t.captures(in.opt, r)
+	if axisErr != nil {
+		perr := &ParseError{Found: axisErr.found, Expected: axisErr.expected, Do: axisErr.do}
+		if axisErr.row >= 0 {
+			perr.Line = x.lineOfRow(&t, axisErr.row)
+		}
+		return nil, perr
+	}
+	for _, c := range captures {
+		c.Warnings = append(append([]waveform.Warning(nil), x.warnings...), c.Warnings...)
+	}
+	return captures, nil
+}
+
+// openText decodes the file as far as the row reader needs: what is no
+// extension of ASCII, or ends its lines in several ways, is turned into UTF-8
+// with LF in memory.
+func openText(in Input) (*text, *ParseError) {
+	head, err := in.head()
+	if err != nil {
+		return nil, in.fault(err.Error(), "", "")
+	}
+	if order := utf16Order(head); order != nil {
+		data, perr := decodeUTF16(in, order)
+		if perr != nil {
+			return nil, perr
+		}
+		in = Input{Name: in.Name, Data: data, opt: in.opt}
+	} else if loneReturns(head) {
+		data, err := in.bytes()
+		if err != nil {
+			return nil, in.fault(err.Error(), "", "")
+		}
+		in = Input{Name: in.Name, Data: oneLineEnd(data), opt: in.opt}
+	}
+	x := &text{in: in}
+	if err := x.trimEnd(); err != nil {
+		return nil, in.fault(err.Error(), "", "")
+	}
+	if x.head, err = in.limited(x.end).head(); err != nil {
+		return nil, in.fault(err.Error(), "", "")
+	}
+	if int64(len(x.head)) < x.end {
+		stop := bytes.LastIndexAny(x.head, "\r\n") + 1
+		if stop == 0 {
+			return nil, &ParseError{Found: fmt.Sprintf("one line of %d bytes or more without a line end", len(x.head)),
+				Expected: "a table with a time column and at least one column of samples"}
+		}
+		x.head = x.head[:stop]
+	}
+	if bom := []byte("\xef\xbb\xbf"); bytes.HasPrefix(x.head, bom) {
+		x.head = append([]byte("   "), x.head[len(bom):]...) // keeps the offsets
+		x.bom = len(bom)
+	}
+	return x, nil
+}
+
+// trimEnd finds where the text ends: NUL bytes behind it are warned of, the end
+// mark of old systems (Ctrl-Z) is not.
+func (x *text) trimEnd() error {
+	x.end = x.in.Size()
+	for x.end > 0 {
+		from := max(x.end-64<<10, 0)
+		b, err := x.in.block(from, int(x.end-from), nil)
+		if err != nil {
+			return err
+		}
+		kept := len(bytes.TrimRight(b, "\x00\x1a"))
+		if bytes.IndexByte(b[kept:], 0) >= 0 && len(x.warnings) == 0 {
+			x.warnings = []waveform.Warning{{Code: waveform.TrailingBytes}}
+		}
+		x.end = from + int64(kept)
+		if kept > 0 {
 			break
 		}
 	}
-	return utf8.Valid(head)
+	if len(x.warnings) > 0 {
+		x.warnings[0].Text = fmt.Sprintf("%d NUL bytes after the last row", x.in.Size()-x.end)
+	}
+	return nil
 }
 
-// readText reads a text into one capture.
-func readText(in Input) ([]*waveform.Capture, error) {
-	c, err := readTable(in.Data)
+// cutTorn leaves a torn last row out.
+func (x *text) cutTorn(t *table) *ParseError {
+	from := max(x.end-64<<10, int64(t.start))
+	tail, err := x.in.block(from, int(x.end-from), nil)
 	if err != nil {
-		err.File = in.Name
-		err.Offset = -1
-		return nil, err
+		return x.in.fault(err.Error(), "", "")
 	}
-	return []*waveform.Capture{c}, nil
+	if whole, torn := t.tornRow(tail); torn {
+		x.end = from + int64(len(whole))
+		x.warnings = append(x.warnings, waveform.Warning{Code: waveform.RowTorn, Text: "the last row is cut short and was left out"})
+		t.torn = true
+	}
+	return nil
 }
 
-func readTable(data []byte) (*waveform.Capture, *ParseError) {
-	c := &waveform.Capture{Segments: 1}
-	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	if trimmed := bytes.TrimRight(text, "\x00"); len(trimmed) < len(text) {
-		c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.TrailingBytes,
-			Text: fmt.Sprintf("%d NUL bytes after the last row", len(text)-len(trimmed))})
-		text = trimmed
-	}
-	t, err := findTable(text)
-	if err != nil {
-		return nil, err
-	}
-	if err := t.checkTime(); err != nil {
-		return nil, err
-	}
-	if key, ok := codesKey(t.fields); ok {
-		return nil, &ParseError{Found: "converter codes, which the field " + strconv.Quote(key) + " of the preamble turns into values",
-			Expected: "samples in volts or amperes", Do: "export values instead of codes"}
-	}
-	body, torn := t.tornRow(text[t.start:])
-	if torn {
-		c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.RowTorn, Text: "the last row is cut short and was left out"})
-	}
-	r, err := t.readRows(body, t.line)
-	if err != nil {
-		return nil, err
-	}
-	a, axisErr := newAxis(r.y[0], r.stamps, statedInterval(t.fields, t.point))
-	if axisErr == nil {
-		axisErr = t.checkIndex(r, a)
-	}
-	if axisErr != nil {
-		err := &ParseError{Found: axisErr.found, Expected: axisErr.expected, Do: axisErr.do}
-		if axisErr.row >= 0 {
-			err.Line = t.lineOf(body, t.line, axisErr.row)
+// lineOf returns the number of the line that holds byte at.
+func (x *text) lineOf(at int64, eol byte) int {
+	no := 1
+	for pos := int64(0); pos < at; pos += chunkSize {
+		b, err := x.in.block(pos, int(min(chunkSize, at-pos)), nil)
+		if err != nil {
+			return 0
 		}
+		no += bytes.Count(b, []byte{eol})
+	}
+	return no
+}
+
+// lineOfRow returns the number of the line that holds row k.
+func (x *text) lineOfRow(t *table, k int) int {
+	data, err := x.in.block(int64(t.start), int(x.end)-t.start, nil)
+	if err != nil {
+		return 0
+	}
+	no := t.line
+	for pos := 0; pos < len(data); no++ {
+		l, next := nextLine(data, pos, t.eol)
+		pos = next
+		if isBlank(l, t.sep) || l[0] == '#' {
+			continue
+		}
+		if k == 0 {
+			return no
+		}
+		k--
+	}
+	return no
+}
+
+// captures makes a capture of the rows, or one for each segment.
+func (t *table) captures(opt Options, r rows) ([]*waveform.Capture, *axisError) {
+	parts, err := t.segments(r)
+	if err != nil {
 		return nil, err
 	}
-	c.Layout = t.String() + "; " + t.shape
-	c.Header = t.fields
-	c.Warnings = append(c.Warnings, a.warnings...)
-	t.checkLength(c, r.n, torn)
-	return c, t.traces(c, r, a)
-}
-
-// checkTime refuses a first column that the file itself calls something else
-// than time.
-func (t *table) checkTime() *ParseError {
-	first := t.columns[0]
-	switch first.unit {
-	case "s", "":
-		return nil
-	case "Hz":
-		return &ParseError{Line: t.line, Found: "a first column in Hz: a spectrum", Expected: "a record over time"}
+	var all []*waveform.Capture
+	for i, p := range parts {
+		c := &waveform.Capture{Segments: len(parts), Layout: t.String() + "; " + t.shape, Header: header(t.fields)}
+		if len(parts) > 1 {
+			c.Header = append(c.Header, t.trigger(i+1)...)
+		}
+		if err := t.traces(c, opt, p.rows); err != nil {
+			if err.row >= 0 {
+				err.row += p.first
+			}
+			return nil, err
+		}
+		if len(parts) == 1 {
+			t.checkLength(c, r.n)
+		}
+		all = append(all, c)
 	}
-	return &ParseError{Line: t.line, Found: fmt.Sprintf("a first column in %s", first.unit), Expected: "a time column first"}
-}
-
-// checkIndex refuses sample numbers where time should be.
-func (t *table) checkIndex(r rows, a axis) *axisError {
-	if t.columns[0].unit != "" || a.dt != 1 || r.stamps.last != 0 {
-		return nil
-	}
-	return &axisError{-1, "sample numbers in the first column and no time", "a time column", "export with time"}
+	return all, nil
 }
 
 // checkLength compares the rows with the record length that the preamble
 // states. A torn last row counts.
-func (t *table) checkLength(c *waveform.Capture, n int, torn bool) {
-	stated := statedLength(t.fields, t.point)
-	if torn {
+func (t *table) checkLength(c *waveform.Capture, n int) {
+	stated := t.length(t.fields)
+	if t.torn {
 		n++
 	}
 	if stated > 0 && stated != float64(n) {
@@ -121,117 +231,41 @@ func (t *table) checkLength(c *waveform.Capture, n int, torn bool) {
 	}
 }
 
-// traces makes a trace of each column of samples.
-func (t *table) traces(c *waveform.Capture, r rows, a axis) *ParseError {
-	held := false
-	for k := 1; k < len(t.columns); k++ {
-		col := t.columns[k]
-		if col.skip {
-			if r.varied[k] {
-				c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelText, Channel: col.name,
-					Text: "column " + col.title(k) + " holds words and was left out"})
+// axisOf returns the axis of the stamps in column k, or of the preamble where k
+// is negative.
+func (t *table) axisOf(k int, opt Options, r rows) (axis, *axisError) {
+	stated := t.interval(t.fields)
+	if k >= 0 {
+		y := r.y[k]
+		for len(y) > 0 && math.IsNaN(y[len(y)-1]) {
+			y = y[:len(y)-1]
+		}
+		a, err := newAxis(y, r.stamps[k], stated)
+		a.rows = len(y)
+		return a, err
+	}
+	if opt.Interval > 0 {
+		if math.Abs(stated-opt.Interval) > conflictLimit*opt.Interval {
+			return axis{}, &axisError{-1, fmt.Sprintf("a sample interval of %s in the header and of %s in the set-up", seconds(stated), seconds(opt.Interval)),
+				"the same interval in both", "correct the one that is wrong"}
+		}
+		return axis{t0: opt.Start, dt: opt.Interval}, nil
+	}
+	if math.IsNaN(stated) {
+		return axis{}, &axisError{-1, t.noTime(), "a time column, or a sample interval in the preamble",
+			"export with time, or give the interval in the set-up file ([file] interval)"}
+	}
+	return axis{t0: t.origin(t.fields, stated), dt: stated}, nil
+}
+
+func (t *table) noTime() string {
+	for k := t.left; k < len(t.columns); k++ {
+		if t.columns[k].kind == numbers {
+			if t.counts(k) {
+				return "sample numbers in the first column and no time"
 			}
-			continue
-		}
-		if same, err := t.sameTime(k, r); same || err != nil {
-			if err != nil {
-				return err
-			}
-			continue
-		}
-		over, missing := count(r.y[k])
-		if missing == r.n {
-			if col.name != "" {
-				c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelEmpty, Channel: col.name,
-					Text: "column " + col.title(k) + " holds no sample and was left out"})
-			}
-			continue
-		}
-		held = true
-		tr := &waveform.Trace{Name: col.name, Unit: col.unit, T0: a.t0, Dt: a.dt, Y: a.spread(r.y[k])}
-		if tr.Name == "" {
-			tr.Name = fmt.Sprint(k)
-		} else if c.Trace(tr.Name) != nil {
-			tr.Name = fmt.Sprintf("%s (column %d)", tr.Name, k+1) // a name stands for one trace
-		}
-		c.Traces = append(c.Traces, tr)
-		c.Warnings = append(c.Warnings, sampleWarnings(tr.Name, over, missing, r.n)...)
-	}
-	if !held {
-		return &ParseError{Found: "no sample in any column", Expected: "at least one column with numbers"}
-	}
-	t.nameTraces(c)
-	return nil
-}
-
-// sameTime tells whether column k repeats the time column. A second time
-// column that differs is refused: its channel stands on another axis.
-func (t *table) sameTime(k int, r rows) (bool, *ParseError) {
-	if t.columns[k].unit != "s" && !(t.named && strings.EqualFold(t.columns[k].name, t.columns[0].name)) {
-		return false, nil
-	}
-	for i, v := range r.y[k] {
-		if v != r.y[0][i] {
-			return false, &ParseError{Line: t.line, Found: "a second time column (" + t.columns[k].title(k) + ") that differs from the first",
-				Expected: "one time axis for all channels"}
+			break
 		}
 	}
-	return true, nil
-}
-
-// sampleWarnings tells of samples that hold no number.
-func sampleWarnings(name string, over, missing, n int) []waveform.Warning {
-	var w []waveform.Warning
-	if over > 0 {
-		w = append(w, waveform.Warning{Code: waveform.OverRange, Channel: name,
-			Text: fmt.Sprintf("%d of %d samples of %s are over range", over, n, name)})
-	}
-	if missing > 0 {
-		w = append(w, waveform.Warning{Code: waveform.MissingSamples, Channel: name,
-			Text: fmt.Sprintf("%d of %d samples of %s are missing", missing, n, name)})
-	}
-	return w
-}
-
-// nameTraces says what the file does not tell of several channels; of a single
-// one there is no doubt which it is.
-func (t *table) nameTraces(c *waveform.Capture) {
-	if len(c.Traces) == 1 {
-		t.single(c.Traces[0])
-		return
-	}
-	if t.named {
-		return // without units the names still tell what a channel is
-	}
-	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.NoNames, Text: "the file does not name its channels; they are numbered"})
-	for _, tr := range c.Traces {
-		if tr.Unit != "" {
-			return
-		}
-	}
-	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.NoUnits, Text: "the file gives no units; samples were taken as printed, time as seconds"})
-}
-
-// single completes the trace of a file with one channel from the preamble.
-func (t *table) single(tr *waveform.Trace) {
-	if base, shift, ok := verticalUnit(t.fields); ok && tr.Unit == "" {
-		tr.Unit = base
-		scale(tr.Y, shift)
-	}
-	for _, f := range t.fields {
-		if letters(f.Key) == "source" && f.Value != "" && !t.named {
-			tr.Name = f.Value
-		}
-	}
-}
-
-// scale multiplies by a power of ten.
-func scale(y []float64, shift int) {
-	for i := range y {
-		if shift < 0 {
-			y[i] /= math.Pow10(-shift)
-		} else {
-			y[i] *= math.Pow10(shift)
-		}
-	}
+	return "no column that holds time"
 }

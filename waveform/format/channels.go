@@ -1,0 +1,198 @@
+package format
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"slewbook/waveform"
+)
+
+// channel is a column of samples with the column of its time stamps, -1 where
+// there is none.
+type channel struct {
+	col, time     int
+	name          string
+	over, missing int // samples
+}
+
+// traces makes a trace of each column of samples.
+func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
+	channels := t.channels(c, r)
+	if len(channels) == 0 {
+		return &axisError{-1, "no sample in any column", "at least one column with numbers", ""}
+	}
+	t.nameChannels(c, channels)
+	var a axis
+	for i, ch := range channels {
+		if i == 0 || channels[i-1].time != ch.time {
+			var err *axisError
+			if a, err = t.axisOf(ch.time, opt, r); err != nil {
+				return err
+			}
+			c.Warnings = append(c.Warnings, a.warnings...)
+		}
+		y := r.y[ch.col]
+		if ch.time >= 0 && a.rows < len(y) {
+			if _, none := count(y[a.rows:]); none < len(y)-a.rows {
+				return &axisError{a.rows, "a sample without a time stamp in column " + t.columns[ch.col].title(ch.col), "a time stamp for each sample", ""}
+			}
+			ch.missing -= len(y) - a.rows
+			y = y[:a.rows]
+		}
+		c.Traces = append(c.Traces, &waveform.Trace{Name: ch.name, Unit: t.columns[ch.col].unit, T0: a.t0, Dt: a.dt, Y: a.spread(y)})
+		c.Warnings = append(c.Warnings, sampleWarnings(ch, len(y))...)
+	}
+	if err := t.applyCodes(c, channels); err != nil {
+		return err
+	}
+	t.ranges(c)
+	peakDetect(c)
+	return nil
+}
+
+// channels returns the columns of samples, and tells of those that hold none.
+func (t *table) channels(c *waveform.Capture, r rows) []channel {
+	var all []channel
+	at := -1
+	for k, col := range t.columns {
+		switch {
+		case col.kind == words && r.varied[k]:
+			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelText, Channel: col.name,
+				Text: "column " + col.title(k) + " holds words and was left out"})
+			continue
+		case col.kind != numbers:
+			continue
+		case col.time:
+			if at < 0 || !sameStamps(r.y[at], r.y[k]) {
+				at = k
+			}
+			continue
+		case at < 0 && k == t.left && t.counts(k) && t.samples() > 1:
+			continue // sample numbers
+		}
+		ch := channel{col: k, time: at}
+		if at < 0 {
+			ch.time = t.firstTime()
+		}
+		if ch.over, ch.missing = count(r.y[k]); ch.missing < r.n {
+			all = append(all, ch)
+		} else if col.name != "" {
+			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelEmpty, Channel: col.name,
+				Text: "column " + col.title(k) + " holds no sample and was left out"})
+		}
+	}
+	return all
+}
+
+// samples counts the columns of numbers.
+func (t *table) samples() int {
+	n := 0
+	for _, c := range t.columns {
+		if c.kind == numbers {
+			n++
+		}
+	}
+	return n
+}
+
+// sameStamps tells whether two columns of stamps are the same.
+func sameStamps(a, b []float64) bool {
+	for k := range a {
+		if a[k] != b[k] && (a[k] == a[k] || b[k] == b[k]) {
+			return false
+		}
+	}
+	return true
+}
+
+var quantityName = regexp.MustCompile(`(?i)^(voltage|volts?|current|level|ampl|amplitude|value|values|y|data|signal|spannung|strom)$`)
+var quantitySuffix = regexp.MustCompile(`(?i)^[ _-]*(voltage|current|volts?|amplitude|level|data|value)?$`)
+
+// nameChannels names the channels as the header does, as the preamble where the
+// header is silent or calls all of them "Voltage", and else by number. A name
+// stands for one trace.
+func (t *table) nameChannels(c *waveform.Capture, channels []channel) {
+	given := gather(t.fields, meansSource)
+	if len(given) != len(channels) || !distinct(given) {
+		given = nil
+	}
+	plain := !t.named
+	for i := range channels {
+		name := t.columns[channels[i].col].name
+		plain = plain || (given != nil && (name == "" || quantityName.MatchString(name)))
+	}
+	uses := map[string]int{}
+	for i := range channels {
+		ch := &channels[i]
+		ch.name = t.columns[ch.col].name
+		if given != nil {
+			rest, ok := strings.CutPrefix(ch.name, given[i])
+			if plain || (ok && quantitySuffix.MatchString(rest)) {
+				ch.name = given[i]
+			}
+		}
+		if ch.name == "" {
+			ch.name = fmt.Sprint(i + 1)
+		}
+		if uses[ch.name]++; uses[ch.name] > 1 {
+			ch.name = fmt.Sprintf("%s (column %d)", ch.name, ch.col+1)
+		}
+	}
+	if t.named || given != nil || len(channels) == 1 {
+		return // without units the names still tell what a channel is; a single one is beyond doubt
+	}
+	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.NoNames, Text: "the file does not name its channels; they are numbered"})
+	for _, ch := range channels {
+		if t.columns[ch.col].unit != "" {
+			return
+		}
+	}
+	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.NoUnits, Text: "the file gives no units; samples were taken as printed, time as seconds"})
+}
+
+// sampleWarnings tells of samples that hold no number.
+func sampleWarnings(ch channel, n int) []waveform.Warning {
+	var w []waveform.Warning
+	if ch.over > 0 {
+		w = append(w, waveform.Warning{Code: waveform.OverRange, Channel: ch.name,
+			Text: fmt.Sprintf("%d of %d samples of %s are over range", ch.over, n, ch.name)})
+	}
+	if ch.missing > 0 {
+		w = append(w, waveform.Warning{Code: waveform.MissingSamples, Channel: ch.name,
+			Text: fmt.Sprintf("%d of %d samples of %s are missing", ch.missing, n, ch.name)})
+	}
+	return w
+}
+
+var twinName = regexp.MustCompile(`(?i)[ _(-]*(peak[ _-]?detect|pk[ _-]?detect|envelope|min(imum)?|max(imum)?|low(est)?|high(est)?)\)?$`)
+
+// peakDetect warns of channels that stand twice, with their lowest and highest
+// values: of two values at a time neither is a sample to integrate.
+func peakDetect(c *waveform.Capture) {
+	for _, tr := range c.Traces {
+		at := twinName.FindStringIndex(tr.Name)
+		if at == nil || at[0] == 0 {
+			continue
+		}
+		for _, other := range c.Traces {
+			o := twinName.FindStringIndex(other.Name)
+			if other == tr || len(other.Y) != len(tr.Y) || (other.Name != tr.Name[:at[0]] && (o == nil || other.Name[:o[0]] != tr.Name[:at[0]])) || !ordered(tr.Y, other.Y) {
+				continue
+			}
+			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.PeakDetect, Channel: other.Name,
+				Text: fmt.Sprintf("%s and %s are the two values of a peak-detect record; no energy can be read from either", tr.Name, other.Name)})
+			return
+		}
+	}
+}
+
+// ordered tells whether one of the two is never above the other.
+func ordered(a, b []float64) bool {
+	below, above := true, true
+	for k := range a {
+		below = below && !(a[k] > b[k])
+		above = above && !(a[k] < b[k])
+	}
+	return below || above
+}

@@ -1,0 +1,303 @@
+package format
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"strings"
+
+	"slewbook/waveform/unit"
+)
+
+// readHead takes names, units and preamble from the lines above the table, and
+// from the columns beside it.
+func (t *table) readHead(head, rows []line) *ParseError {
+	rest := trimBlank(head, t.sep)
+	t.shape = "no header row"
+	rest = t.skipMark(rest)
+	if units, ok := t.headCells(rest); ok && t.setUnits(units) {
+		rest = t.skipMark(trimBlank(rest[:len(rest)-1], t.sep))
+		t.shape = "units row"
+	}
+	if names, ok := t.headCells(rest); ok && t.areNames(names) {
+		rest = rest[:len(rest)-1]
+		if t.setNames(names) {
+			t.shape = "units in names"
+		} else if t.shape != "units row" {
+			t.shape = "names row"
+		}
+	} else if err := t.otherCount(rest); err != nil {
+		return err
+	}
+	t.fields = append(t.fields, preamble(rest, t.dialect)...)
+	if len(t.fields) > 0 {
+		t.shape = "key,value preamble, " + t.shape
+	}
+	if beside := t.besides(rows); len(beside) > 0 {
+		t.fields = append(t.fields, beside...)
+		t.shape = "preamble beside the data, " + t.shape
+	}
+	return nil
+}
+
+// skipMark passes over a line of a single cell that marks the end of the
+// preamble: "Waveform Data,", "Data:", "[Data]", a rule of dashes.
+func (t *table) skipMark(head []line) []line {
+	if len(head) == 0 {
+		return head
+	}
+	text := strings.Trim(utf8String(head[len(head)-1].text), " \t\r\""+string(rune(t.sep)))
+	cells := split([]byte(text), t.sep)
+	if t.sep == ' ' {
+		cells = splitWide(text)
+	}
+	if len(cells) > 1 || t.filled() < 2 {
+		return head
+	}
+	rule := strings.Trim(text, "-=_*#~") == ""
+	mark := strings.TrimRight(strings.TrimLeft(text, "[<*#% "), "]>*: ")
+	if rule || (!strings.ContainsAny(mark, "0123456789:=") && markWord.MatchString(mark)) {
+		return trimBlank(head[:len(head)-1], t.sep)
+	}
+	return head
+}
+
+var markWord = regexp.MustCompile(`(?i)\b(data|samples?|values?|begin|start|curve|points|waveform|daten|werte)$`)
+
+// headCells returns the cells of the last line, if they can stand over the
+// table: as many as it has columns, those behind trailing separators left out.
+// A comment mark before them is taken off.
+func (t *table) headCells(head []line) (cells []string, ok bool) {
+	if len(head) == 0 {
+		return nil, false
+	}
+	n := len(t.columns)
+	text := bytes.TrimLeft(head[len(head)-1].text, "#%!/ ")
+	if t.sep != ';' {
+		text = bytes.TrimLeft(text, "; ")
+	}
+	if t.sep == ' ' {
+		cells = splitHead(utf8String(text), t.filled())
+	} else {
+		cells = split(text, t.sep)
+	}
+	for len(cells) > n && cells[len(cells)-1] == "" {
+		cells = cells[:len(cells)-1]
+	}
+	if len(cells) < t.filled() {
+		return nil, false
+	}
+	for len(cells) < n {
+		cells = append(cells, "")
+	}
+	return cells, true
+}
+
+// splitHead cuts a header over columns of fixed width, whose names may hold
+// blanks: at wide gaps, else at every blank, else with units joined to the
+// names before them.
+func splitHead(text string, n int) []string {
+	if cells := splitWide(text); len(cells) == n {
+		return cells
+	}
+	cells := splitBlanks([]byte(text))
+	if len(cells) == n {
+		return cells
+	}
+	var joined []string
+	for _, c := range cells {
+		if len(joined) > 0 && strings.ContainsAny(c[:1], "([{") {
+			joined[len(joined)-1] += " " + c
+		} else {
+			joined = append(joined, c)
+		}
+	}
+	return joined
+}
+
+var wideGap = regexp.MustCompile(`\t| {2,}`)
+
+func splitWide(text string) []string {
+	var cells []string
+	for _, c := range wideGap.Split(strings.TrimSpace(text), -1) {
+		if c = strings.TrimSpace(c); c != "" {
+			cells = append(cells, utf8String(trimCell([]byte(c))))
+		}
+	}
+	return cells
+}
+
+// setUnits takes a row of units. The first cell may be a word such as
+// "Sequence", and columns that hold no samples may stand under anything: a
+// number there belongs to the name above it (start, increment).
+func (t *table) setUnits(cells []string) bool {
+	n, channels := 0, 0
+	for i, c := range cells {
+		if c == "" || i < t.left {
+			continue
+		}
+		_, _, isUnit := cellSymbol(c)
+		switch {
+		case isUnit:
+			n++
+		case i == t.left && len(c) > 1 && !t.isNumber(c), i >= t.filled(), c == "1" || c == "-" || c == "()" || c == "[]" || c == "(-)" || c == "[-]":
+		default:
+			return false
+		}
+		if isUnit && i > t.left {
+			channels++
+		}
+	}
+	if n == 0 || (channels == 0 && t.filled()-t.left > 1) {
+		return false
+	}
+	for i, c := range cells {
+		if exp, base, ok := cellSymbol(c); ok && i < len(t.columns) {
+			t.columns[i].shift, t.columns[i].unit = exp, base
+		}
+	}
+	t.fields = append(t.fields, field{key: unitCells, values: cells})
+	return true
+}
+
+// unitCells is the key under which the cells of the units row are kept until
+// the names row says what the columns without samples stand for.
+const unitCells = "\x00units"
+
+func cellSymbol(c string) (exp int, base string, ok bool) {
+	return unit.Exponent(strings.Trim(c, "()[]{}<> "))
+}
+
+// areNames tells whether the cells are names of columns.
+func (t *table) areNames(cells []string) bool {
+	if t.filled()-t.left <= 2 {
+		return heads(cells[t.left:])
+	}
+	if _, ok := meaning(cells[t.left]); ok && !timeLike(cells[t.left]) {
+		return false // "Vertical Units,V,A,V": a field with a value for each channel
+	}
+	names := 0
+	for i, c := range cells {
+		if i >= t.left && i < t.filled() && c != "" && (!t.isNumber(c) || timeLike(cells[t.left])) {
+			names++
+		}
+	}
+	return names > 0 && names >= t.named1()
+}
+
+// named1 is how many names a header must give: one for each column of numbers,
+// the first left out.
+func (t *table) named1() int {
+	n := -1
+	for _, c := range t.columns[t.left:] {
+		if c.kind == numbers {
+			n++
+		}
+	}
+	return n
+}
+
+// setNames takes the names and the units in them, and tells whether there were
+// any units.
+func (t *table) setNames(cells []string) (units bool) {
+	t.named = true
+	var unitRow []string
+	if k := len(t.fields) - 1; k >= 0 && t.fields[k].key == unitCells {
+		unitRow, t.fields = t.fields[k].values, t.fields[:k]
+	}
+	style := unitStyle(cells)
+	for i, c := range cells {
+		if i >= t.filled() && c != "" && i < len(unitRow) && t.isNumber(unitRow[i]) {
+			t.fields = append(t.fields, field{key: c, values: []string{unitRow[i]}})
+			if i < len(t.columns) {
+				t.columns[i].name = ""
+			}
+			continue
+		}
+		if i >= len(t.columns) {
+			continue
+		}
+		name, symbol := style(c)
+		col := &t.columns[i]
+		col.name = name
+		if exp, base, ok := unit.Exponent(symbol); ok {
+			col.shift, col.unit = exp, base
+			units = true
+		}
+	}
+	return units
+}
+
+// otherCount refuses a header with names for another number of columns: the
+// lines were cut in the wrong place, as where a comma both separates and marks
+// decimals.
+func (t *table) otherCount(head []line) *ParseError {
+	if len(head) == 0 || t.sep == ' ' {
+		return nil
+	}
+	l := head[len(head)-1]
+	cells := split(l.text, t.sep)
+	if len(cells) < 2 || len(cells) >= t.filled() || !headsTable(cells) {
+		return nil
+	}
+	return &ParseError{Line: l.no, Found: fmt.Sprintf("%d names over rows of %d fields", len(cells), t.filled()), Expected: "a name for each column",
+		Do: "see whether the separator is also the decimal mark"}
+}
+
+// besides takes the fields of a preamble that stands in columns to the left of
+// the data.
+func (t *table) besides(rows []line) []field {
+	if t.left == 0 {
+		return nil
+	}
+	for _, c := range t.columns[:t.left] {
+		if c.kind == words && strings.Join(c.cells[len(c.cells)-1:], "") != "" && len(c.cells) > 3 {
+			return nil // a column of words
+		}
+	}
+	var beside []line
+	for _, l := range rows {
+		cells := split(l.text, t.sep)
+		if len(cells) < t.left || cells[0] == "" {
+			continue
+		}
+		beside = append(beside, line{[]byte(strings.Join(cells[:t.left], string(rune(t.sep)))), l.start, l.no})
+	}
+	for k := range t.left {
+		t.columns[k].kind = nothing
+	}
+	return preamble(beside, t.dialect)
+}
+
+// heads tells the header of a table of two columns from a preamble of key and
+// value: it names the time or the samples' numbers, or it gives both units.
+func heads(names []string) bool {
+	if len(names) == 1 {
+		return false
+	}
+	_, x := splitUnit(names[0])
+	_, y := splitUnit(names[1])
+	if _, ok := meaning(names[0]); ok && x == "" {
+		return false
+	}
+	return timeLike(names[0]) && names[1] != "" || indexLike(names[0]) || (x != "" && y != "")
+}
+
+// timeLike tells whether a cell can head a time column.
+func timeLike(cell string) bool {
+	name, symbol := splitUnit(cell)
+	if _, base, ok := unit.Exponent(symbol); ok {
+		return base == "s" || base == "Hz"
+	}
+	if _, base, ok := unit.Exponent(name); ok {
+		return base == "s"
+	}
+	return name == "" || timeName.MatchString(name)
+}
+
+var timeName = regexp.MustCompile(`(?i)^(t|x|x[ _-]?(axis|values?|data)|time.*|zeit.*|temps|tiempo|tempo|tid|abscissa|seconds?)$`)
+
+// indexLike tells whether a cell can head a column of sample numbers.
+func indexLike(cell string) bool { return indexName.MatchString(strings.TrimSpace(cell)) }
+
+var indexName = regexp.MustCompile(`(?i)^(#|n|k|no\.?|nr\.?|num(ber)?|idx|index|samples?|points?|pts?|seq(uence)?|count|row|sample[ _-]?(no\.?|nr\.?|number|index|#)|point[ _-]?(no\.?|nr\.?|number|index))$`)
