@@ -35,7 +35,7 @@ var keyWords = map[meant]string{
 		"horizontalinterval horizontalresolution horizontalincrement timeresolution timepersample timeperpoint secondspersample stepsize timedelta " +
 		"timebetweensamples pointspacing dts abtastintervall",
 	meansRate:       "rate fs samplespersecond acquisitionrate digitizerrate abtastrate",
-	meansStart:      "xorigin xorg xzero xstart starttime timestart tstart tzero timeorigin timezero firstsampletime timeoffirstsample firstpointtime horizontalstart origin begin",
+	meansStart:      "xorigin xorig xorg xzero xstart starttime timestart tstart tzero timeorigin timezero firstsampletime timeoffirstsample firstpointtime horizontalstart origin begin",
 	meansTrigger:    "zeroindex triggerpoint triggersample triggerindex triggerposition pretriggersamples presamples",
 	meansLength:     "recordlength memorylength numberofdatapoints numberofpoints datapoints points samples nrofsamples noofsamples numberofsamples samplecount pointcount recordsize nopoints numpoints npoints nsamples",
 	meansSegments:   "segments numberofsegments nrofsegments noofsegments segmentcount frames numberofframes framecount numsegments",
@@ -44,7 +44,7 @@ var keyWords = map[meant]string{
 	meansSource:     "source sources channel channels channeldata channelname channelnames trace traces tracename tracenames signal signals signalnames names",
 	meansMultiplier: "ymultiplier ymult yfactor codescale voltspercode unitspercode unitspercount voltspercount verticalmultiplier multiplier scalefactor yscalefactor lsb lsbsize yincrement yincr codestep codewidth",
 	meansCodeOffset: "yoffset yoff codeoffset offsetcodes zerocode codezero yreference yref",
-	meansZero:       "yzero yorigin yorg zerolevel valueatzero",
+	meansZero:       "yzero yorigin yorig yorg zerolevel valueatzero",
 	meansFormat:     "pointformat ptfmt dataformat dataencoding samplekind valuekind",
 	meansScale:      "verticalscale yscale voltsperdivision voltsperdiv unitsperdivision",
 	meansPosition:   "verticalposition yposition",

@@ -1,0 +1,258 @@
+package format
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"slewbook/waveform"
+)
+
+// npyFormat reads a NumPy array file (NEP 1): time and channels side by side.
+var npyFormat = Format{Name: "NumPy array",
+	Recognise: func(head []byte, _ string) bool { return bytes.HasPrefix(head, []byte(npyMagic)) },
+	Read:      readNpy}
+
+// npzFormat reads a NumPy archive of named arrays.
+var npzFormat = Format{Name: "NumPy archive",
+	Recognise: func(head []byte, name string) bool {
+		return isZip(head) && strings.EqualFold(path.Ext(name), ".npz")
+	},
+	Read: readNpz}
+
+const npyMagic = "\x93NUMPY"
+
+// array is an array of numbers, row by row.
+type array struct {
+	rows, columns int
+	y             []float64
+	single        bool // of 32-bit floats
+	flat          bool // of one dimension
+	fortran       bool // column by column
+}
+
+var (
+	npyDescr = regexp.MustCompile(`'descr':\s*'([<>|=]?)([biuf])(\d+)'`)
+	npyOrder = regexp.MustCompile(`'fortran_order':\s*(True|False)`)
+	npyShape = regexp.MustCompile(`'shape':\s*\(([^)]*)\)`)
+)
+
+// parseNpy reads an array of at most two dimensions.
+func parseNpy(b []byte) (array, error) {
+	if len(b) < 10 || !bytes.HasPrefix(b, []byte(npyMagic)) {
+		return array{}, fmt.Errorf("a NumPy array that is cut short")
+	}
+	n, at := int(binary.LittleEndian.Uint16(b[8:])), 10
+	if b[6] >= 2 {
+		if len(b) < 12 {
+			return array{}, fmt.Errorf("a NumPy array that is cut short")
+		}
+		n, at = int(binary.LittleEndian.Uint32(b[8:])), 12
+	}
+	if n < 0 || n > len(b)-at {
+		return array{}, fmt.Errorf("a NumPy array that is cut short")
+	}
+	h, data := b[at:at+n], b[at+n:]
+	descr, order, shape := npyDescr.FindSubmatch(h), npyOrder.FindSubmatch(h), npyShape.FindSubmatch(h)
+	if descr == nil || order == nil || shape == nil {
+		return array{}, fmt.Errorf("a NumPy array of a kind that holds no plain numbers: %s", quote(h))
+	}
+	a := array{rows: 1, columns: 1, fortran: string(order[1]) == "True"}
+	if err := a.setShape(string(shape[1])); err != nil {
+		return array{}, err
+	}
+	size, _ := strconv.Atoi(string(descr[3]))
+	get := numberGetter(string(descr[2]), size, string(descr[1]) == ">")
+	if get == nil {
+		return array{}, fmt.Errorf("a NumPy array of type %s%d", descr[2], size)
+	}
+	a.single = string(descr[2]) == "f" && size < 8
+	total := a.rows * a.columns
+	if total > len(data)/size {
+		return array{}, fmt.Errorf("a NumPy array of %d numbers that is cut short after %d", total, len(data)/size)
+	}
+	a.y = make([]float64, total)
+	for k := range a.y {
+		a.y[k] = get(data[k*size:])
+	}
+	return a, nil
+}
+
+// setShape reads "1000, 4". Extents that multiply to more than any file holds
+// are refused.
+func (a *array) setShape(s string) error {
+	var dims []int
+	for _, f := range strings.Split(s, ",") {
+		if f = strings.TrimSpace(f); f == "" {
+			continue
+		}
+		n, err := strconv.Atoi(f)
+		if err != nil || n < 0 || n > 1<<40 {
+			return fmt.Errorf("a NumPy array of shape (%s)", s)
+		}
+		dims = append(dims, n)
+	}
+	switch {
+	case len(dims) == 1:
+		a.rows, a.flat = dims[0], true
+	case len(dims) == 2 && (dims[1] == 0 || dims[0] <= (1<<40)/dims[1]):
+		a.rows, a.columns = dims[0], dims[1]
+	case len(dims) > 2:
+		return fmt.Errorf("a NumPy array of %d dimensions", len(dims))
+	case len(dims) == 2:
+		return fmt.Errorf("a NumPy array of shape (%s)", s)
+	}
+	return nil
+}
+
+// numberGetter returns how a number of that kind is read: b, i, u or f with its
+// size in bytes; nil if there is none.
+func numberGetter(kind string, size int, big bool) func(b []byte) float64 {
+	var order binary.ByteOrder = binary.LittleEndian
+	if big {
+		order = binary.BigEndian
+	}
+	switch fmt.Sprint(kind, size) {
+	case "f8":
+		return func(b []byte) float64 { return math.Float64frombits(order.Uint64(b)) }
+	case "f4":
+		return func(b []byte) float64 { return float64(math.Float32frombits(order.Uint32(b))) }
+	case "i8":
+		return func(b []byte) float64 { return float64(int64(order.Uint64(b))) }
+	case "i4":
+		return func(b []byte) float64 { return float64(int32(order.Uint32(b))) }
+	case "i2":
+		return func(b []byte) float64 { return float64(int16(order.Uint16(b))) }
+	case "i1":
+		return func(b []byte) float64 { return float64(int8(b[0])) }
+	case "u8":
+		return func(b []byte) float64 { return float64(order.Uint64(b)) }
+	case "u4":
+		return func(b []byte) float64 { return float64(order.Uint32(b)) }
+	case "u2":
+		return func(b []byte) float64 { return float64(order.Uint16(b)) }
+	case "u1", "b1":
+		return func(b []byte) float64 { return float64(b[0]) }
+	}
+	return nil
+}
+
+// series returns the array's series: the columns, or the rows where there are
+// fewer of them.
+func (a array) series() [][]float64 {
+	n, count, step, stride := a.rows, a.columns, a.columns, 1
+	if a.fortran {
+		step, stride = 1, a.rows
+	}
+	if a.columns > a.rows && !a.flat {
+		n, count, step, stride = a.columns, a.rows, stride, step
+	}
+	all := make([][]float64, count)
+	for k := range all {
+		if step == 1 {
+			all[k] = a.y[k*stride : k*stride+n]
+			continue
+		}
+		all[k] = make([]float64, n)
+		for i := range all[k] {
+			all[k][i] = a.y[k*stride+i*step]
+		}
+	}
+	return all
+}
+
+func (a array) stamps() precision {
+	if a.single {
+		return singlePrecision()
+	}
+	return noPrecision
+}
+
+func readNpy(in Input) ([]*waveform.Capture, error) {
+	b, err := in.bytes()
+	if err != nil {
+		return nil, err
+	}
+	a, err := parseNpy(b)
+	if err != nil {
+		return nil, in.fault(err.Error(), "numbers in one or two dimensions", "")
+	}
+	var vs []vector
+	for k, y := range a.series() {
+		v := vector{name: fmt.Sprint(k), y: y, stamps: a.stamps()}
+		if k == 0 && grows(y) && len(a.series()) > 1 {
+			v.name = "time"
+		} else if vs == nil || vs[0].name != "time" {
+			v.name = fmt.Sprint(k + 1)
+		}
+		vs = append(vs, v)
+	}
+	if len(vs) == 0 {
+		return nil, in.fault("a NumPy array without numbers", "time and samples", "")
+	}
+	c, err := fromVectors(in, "NumPy array", vs, nil)
+	if err != nil {
+		return nil, err
+	}
+	if len(c.Traces) > 1 {
+		unnamed(c)
+	}
+	return []*waveform.Capture{c}, nil
+}
+
+// grows tells whether the series can be time.
+func grows(y []float64) bool {
+	for k := 1; k < len(y); k++ {
+		if !(y[k] >= y[k-1]) {
+			return false
+		}
+	}
+	return len(y) > 1 && y[len(y)-1] > y[0]
+}
+
+func readNpz(in Input) ([]*waveform.Capture, error) {
+	b, err := in.bytes()
+	if err != nil {
+		return nil, err
+	}
+	z, err := zip.NewReader(bytes.NewReader(b), int64(len(b)))
+	if err != nil {
+		return nil, in.fault("a NumPy archive that "+packingFault(err), "", "write it again")
+	}
+	var vs []vector
+	for _, f := range z.File {
+		name := strings.TrimSuffix(f.Name, ".npy")
+		r, err := f.Open()
+		if err != nil {
+			return nil, in.fault("a NumPy archive that "+packingFault(err), "", "write it again")
+		}
+		data, err := readBounded(r, int64(f.CompressedSize64))
+		r.Close()
+		if err != nil {
+			return nil, in.fault("a NumPy archive that "+packingFault(err), "", "write it again")
+		}
+		a, err := parseNpy(data)
+		if err != nil {
+			continue // words, objects: no series
+		}
+		all := a.series()
+		for k, y := range all {
+			v := vector{name: name, y: y, stamps: a.stamps()}
+			if len(all) > 1 {
+				v.name = fmt.Sprintf("%s_%d", name, k+1)
+			}
+			vs = append(vs, v)
+		}
+	}
+	c, err := fromVectors(in, "NumPy archive", vs, nil)
+	if err != nil {
+		return nil, err
+	}
+	return []*waveform.Capture{c}, nil
+}

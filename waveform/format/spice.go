@@ -1,0 +1,246 @@
+package format
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"slewbook/waveform"
+)
+
+// spiceFormat reads the raw file of SPICE3 (its layout from the ngspice manual,
+// from memory): a transient analysis in ASCII or binary.
+var spiceFormat = Format{Name: "SPICE3 raw file", Recognise: isSpice, Read: readSpice}
+
+func isSpice(head []byte, _ string) bool {
+	return bytes.HasPrefix(head, []byte("Title:")) && bytes.Contains(head, []byte("\nNo. Variables:")) && bytes.Contains(head, []byte("\nNo. Points:"))
+}
+
+// spiceHead is the head of a plot.
+type spiceHead struct {
+	fields    []field
+	plot      string
+	complex   bool
+	variables []vector
+	points    int
+	binary    bool
+}
+
+func readSpice(in Input) ([]*waveform.Capture, error) {
+	b, err := in.bytes()
+	if err != nil {
+		return nil, err
+	}
+	h, rest, err := parseSpiceHead(b)
+	if err != nil {
+		return nil, in.fault(err.Error(), "a raw file of a transient analysis", "")
+	}
+	if h.complex || !strings.EqualFold(h.variables[0].name, "time") {
+		perr := in.fault(fmt.Sprintf("a plot over %s (%s): no record over time", h.variables[0].name, h.plot), "a transient analysis", "")
+		perr.not = "no transient analysis"
+		return nil, perr
+	}
+	read := h.readASCII
+	if h.binary {
+		read = h.readBinary
+	}
+	got, err := read(rest)
+	if err != nil {
+		return nil, in.fault(err.Error(), "a value for each variable", "")
+	}
+	if got < 2 {
+		return nil, in.fault(fmt.Sprintf("%d points of %d", got, h.points), "at least two", "run the simulation again")
+	}
+	c := &waveform.Capture{Segments: 1, Layout: "SPICE3 raw file, ASCII", Header: header(h.fields)}
+	if h.binary {
+		c.Layout = "SPICE3 raw file, binary"
+	}
+	if got < h.points {
+		c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.RecordLength, Text: fmt.Sprintf("the header states %d points, the file holds %d whole ones", h.points, got)})
+	}
+	for k := range h.variables {
+		h.variables[k].y = h.variables[k].y[:got]
+	}
+	if err := evenGrid(h.variables, c); err != nil {
+		return nil, in.fault(err.Error(), "time that grows", "")
+	}
+	t := h.variables[0].y
+	a := axis{t0: t[0], dt: (t[len(t)-1] - t[0]) / float64(len(t)-1)}
+	for _, v := range h.variables[1:] {
+		addVector(c, v, a)
+	}
+	if err := c.Check(); err != nil {
+		return nil, in.fault(err.Error(), "", "")
+	}
+	return []*waveform.Capture{c}, nil
+}
+
+// parseSpiceHead reads the head of the first plot and returns what follows.
+func parseSpiceHead(b []byte) (h spiceHead, rest []byte, err error) {
+	declared := 0
+	for pos := 0; pos < len(b); {
+		l, next := nextLine(b, pos, '\n')
+		pos = next
+		key, value, _ := strings.Cut(utf8String(l), ":")
+		value = strings.TrimSpace(value)
+		switch strings.ToLower(strings.TrimSpace(key)) {
+		case "plotname":
+			h.plot = value
+		case "flags":
+			h.complex = strings.Contains(strings.ToLower(value), "complex")
+		case "no. variables":
+			declared, _ = strconv.Atoi(value)
+		case "no. points":
+			h.points, _ = strconv.Atoi(strings.Fields(value + " 0")[0])
+		case "variables":
+			if pos, err = h.parseVariables(b, pos, value, declared); err != nil {
+				return h, nil, err
+			}
+			continue
+		case "values", "binary":
+			h.binary = strings.EqualFold(strings.TrimSpace(key), "binary")
+			if len(h.variables) < 2 || h.points < 0 {
+				return h, nil, fmt.Errorf("a raw file of %d variables and %d points", len(h.variables), h.points)
+			}
+			return h, b[pos:], nil
+		}
+		h.fields = append(h.fields, field{key: key, values: []string{value}})
+	}
+	return h, nil, fmt.Errorf("a raw file without values")
+}
+
+// parseVariables reads "0 time time" and so on; the first may stand on the line
+// of the key.
+func (h *spiceHead) parseVariables(b []byte, pos int, first string, n int) (int, error) {
+	if n < 1 || n > 1<<16 {
+		return 0, fmt.Errorf("a raw file of %d variables", n)
+	}
+	for len(h.variables) < n {
+		text := first
+		if first == "" {
+			if pos >= len(b) {
+				return 0, fmt.Errorf("a raw file that ends in its list of variables")
+			}
+			l, next := nextLine(b, pos, '\n')
+			pos, text = next, utf8String(l)
+		}
+		first = ""
+		f := strings.Fields(text)
+		if len(f) < 3 {
+			return 0, fmt.Errorf("a raw file with the variable %s", quote([]byte(text)))
+		}
+		units := map[string]string{"voltage": "V", "current": "A", "time": "s", "power": "W", "charge": "C"}
+		h.variables = append(h.variables, vector{name: f[1], unit: units[strings.ToLower(f[2])]})
+	}
+	return pos, nil
+}
+
+// readASCII reads "0 <tab> value", then a value a line; it returns the number of
+// whole points.
+func (h *spiceHead) readASCII(b []byte) (int, error) {
+	n := len(h.variables)
+	words := bytes.Fields(b)
+	for at := 0; ; at++ {
+		point := at / (n + 1)
+		if point == h.points || at == len(words) {
+			return point, nil
+		}
+		k := at%(n+1) - 1
+		if k < 0 {
+			if no, err := strconv.Atoi(string(words[at])); err != nil || no != point {
+				return 0, fmt.Errorf("%s where point %d should start", quote(words[at]), point)
+			}
+			continue
+		}
+		v, err := strconv.ParseFloat(string(words[at]), 64)
+		if err != nil {
+			return 0, fmt.Errorf("%s as the value of %s in point %d", quote(words[at]), h.variables[k].name, point)
+		}
+		h.variables[k].y = append(h.variables[k].y, v)
+	}
+}
+
+// readBinary reads the points as 64-bit floats in the order of this machine's
+// kind, little-endian; it returns the number of whole points.
+func (h *spiceHead) readBinary(b []byte) (int, error) {
+	n := len(h.variables)
+	got := min(h.points, len(b)/(8*n))
+	for k := range h.variables {
+		y := make([]float64, got)
+		for i := range y {
+			y[i] = math.Float64frombits(binary.LittleEndian.Uint64(b[8*(i*n+k):]))
+		}
+		h.variables[k].y = y
+	}
+	return got, nil
+}
+
+// evenGrid puts the variables onto an even grid by linear interpolation, once,
+// where the steps of the first, the time, are not equal. The step is the mean
+// one, or the tenth of ten that is shorter than nine others where the solver
+// took much shorter steps at the edges, down to a 16th of the mean.
+func evenGrid(vs []vector, c *waveform.Capture) error {
+	t := vs[0].y
+	steps := make([]float64, 0, len(t)-1)
+	for k := 1; k < len(t); k++ {
+		if !(t[k] >= t[k-1]) || math.IsInf(t[k], 0) {
+			return fmt.Errorf("time goes back from %s to %s at point %d", seconds(t[k-1]), seconds(t[k]), k)
+		}
+		steps = append(steps, t[k]-t[k-1])
+	}
+	span := t[len(t)-1] - t[0]
+	mean := span / float64(len(t)-1)
+	if !(mean > 0) || math.IsInf(mean, 0) {
+		return fmt.Errorf("time stands still")
+	}
+	slices.Sort(steps)
+	if steps[len(steps)-1]-steps[0] <= slackSteps*mean {
+		return nil
+	}
+	dt := mean
+	if short := steps[len(steps)/10]; short < mean/2 {
+		dt = max(short, mean/16)
+	}
+	n := int(math.Round(span/dt)) + 1
+	dt = span / float64(n-1)
+	grid := make([]float64, n)
+	for i := range grid {
+		grid[i] = t[0] + float64(i)*dt
+	}
+	grid[n-1] = t[len(t)-1]
+	for k := 1; k < len(vs); k++ {
+		vs[k].y = interpolate(t, vs[k].y, grid)
+	}
+	vs[0].y = grid
+	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.Resampled,
+		Text: fmt.Sprintf("the time steps are not equal (%s to %s); resampled once every %s by linear interpolation", seconds(steps[0]), seconds(steps[len(steps)-1]), seconds(dt))})
+	return nil
+}
+
+// interpolate returns y(t) at the times of grid, which lie inside t.
+func interpolate(t, y, grid []float64) []float64 {
+	out := make([]float64, len(grid))
+	k := 0
+	for i, x := range grid {
+		for k < len(t)-2 && t[k+1] < x {
+			k++
+		}
+		f := 0.0
+		if d := t[k+1] - t[k]; d > 0 {
+			f = min(max((x-t[k])/d, 0), 1)
+		}
+		switch f {
+		case 0:
+			out[i] = y[k]
+		case 1:
+			out[i] = y[k+1]
+		default:
+			out[i] = y[k] + f*(y[k+1]-y[k])
+		}
+	}
+	return out
+}
