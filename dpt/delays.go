@@ -79,7 +79,6 @@ func (m *measurer) delayReadings() {
 	gate := missing("", m.unknownDelay("not observable: the gate's own resistance and capacitance delay it just as a probe does"))
 	gate.delay = &result.Delay{Suggested: math.NaN(), Applied: m.opt.Channels[result.Vgs].Delay - m.opt.Channels[result.Vds].Delay}
 	m.read["delay_vgs"] = gate
-	m.doubtEnergies()
 }
 
 func (m *measurer) unknownDelay(why string) *waveform.Warning {

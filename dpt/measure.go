@@ -45,11 +45,11 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 		shot.Warnings = append(shot.Warnings, *w)
 		return errors.New(w.Text)
 	}
-	z := r.takeZero(opt, shot)
-	m := &measurer{r: r, opt: opt, shot: shot, delays: r.alignChannels(opt, shot)}
+	zero, drift := r.takeZero(opt, shot)
+	m := &measurer{r: r, opt: opt, shot: shot, zero: zero, drift: drift, delays: r.alignChannels(opt, shot)}
 	m.run()
 	shot.Events = r.events
-	m.zeroEffect(z)
+	m.zeroEffect()
 	shot.Traces = map[result.Role]*waveform.Trace{result.Vds: r.v, result.Id: r.i}
 	if r.g != nil {
 		shot.Traces[result.Vgs] = r.g
@@ -119,13 +119,14 @@ func corrections(role result.Role, tr *waveform.Trace) []result.Correction {
 	return out
 }
 
-// takeZero takes the zero off the current unless it is to be kept, and returns
-// it; its level is NaN if there is none.
-func (r *record) takeZero(opt Options, shot *result.Shot) state {
-	z, drift, w := r.zero(opt.Level, opt.ZeroOver)
+// takeZero takes the zero off the current unless it is to be kept, and returns it,
+// its level NaN if there is none, with its drift later in the record.
+func (r *record) takeZero(opt Options, shot *result.Shot) (z state, drift float64) {
+	var w *waveform.Warning
+	z, drift, w = r.zero(opt.Level, opt.ZeroOver)
 	if w != nil {
 		shot.Warnings = append(shot.Warnings, *w)
-		return z
+		return z, drift
 	}
 	text := fmt.Sprintf("zero of id read from %s to %s", at(z.over.From), at(z.over.To))
 	if !math.IsNaN(drift) {
@@ -139,5 +140,5 @@ func (r *record) takeZero(opt Options, shot *result.Shot) state {
 	}
 	shot.Corrections = append(shot.Corrections, result.Correction{Channel: result.Id, Kind: kind, Value: z.level, Unit: "A",
 		Over: z.over, EOn: math.NaN(), EOff: math.NaN(), Text: text})
-	return z
+	return z, drift
 }

@@ -2,6 +2,7 @@ package dpt
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -19,6 +20,8 @@ type measurer struct {
 	full    float64 // largest load current at any edge [A], to judge "no load" by
 	read    map[string]reading
 	delays  delays
+	zero    state   // of the current
+	drift   float64 // of it, later in the record [A], NaN if it was read once only
 }
 
 // Short names for the limits that the definitions are made of.
@@ -30,10 +33,11 @@ func (m *measurer) run() {
 	m.read = map[string]reading{}
 	m.pickEdges()
 	m.gateLevels()
-	m.turnOff()
-	m.turnOn()
 	m.loadRamp()
 	m.delayReadings()
+	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)
+	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
+	m.doubtEnergies()
 	m.quality()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil {
@@ -63,7 +67,7 @@ func (m *measurer) emit(key, unit string) {
 	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
 		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
-		PerDelay: q.perDelay, Delay: q.delay, Warnings: q.warnings})
+		Dominant: q.dominant, PerDelay: q.perDelay, Delay: q.delay, Warnings: q.warnings})
 }
 
 // pickEdges chooses the turn-off and the turn-on to be measured, and reads all
@@ -178,71 +182,88 @@ func level(s state, def string) reading {
 	return q
 }
 
-func (m *measurer) turnOff() {
-	if m.off == nil {
-		m.absent(result.TurnOff, m.notInRecord(result.TurnOff, m.opt.PulseOff))
+// edgeQuantities reads the quantities of the edge that was picked for a kind.
+func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window string) {
+	if e == nil {
+		m.absent(kind, m.notInRecord(kind, asked))
 		return
 	}
-	e := m.off
-	m.read["v_bus_off"] = level(e.bus, "level at rest after the turn-off, "+string(m.opt.Level))
-	m.settle(e)
-	m.read["v_peak"] = e.peak(result.Vds, waveform.Interval{From: e.search.From, To: e.search.To}, "largest sample up to the next event")
-	m.read["v_overshoot"] = ratio(m.read["v_peak"], m.read["v_bus_off"])
+	idle := e.noLoad(m.full)
+	q := m.readEdge(e, idle == nil)
+	maps.Copy(m.read, q)
+	if idle != nil {
+		m.absent(kind, idle)
+		return
+	}
+	m.read[energyKey(kind)] = q[energyKey(kind)+"."+window]
+	m.budget(e, q)
+	m.mark(e, window)
+}
+
+// readEdge reads all quantities of an edge; without load current those of the
+// voltage only. It depends on the edge alone, so that it can be asked again
+// about an edge that is moved a little.
+func (m *measurer) readEdge(e *edge, loaded bool) map[string]reading {
+	q := map[string]reading{}
+	if e.kind == result.TurnOff {
+		m.readTurnOff(e, loaded, q)
+	} else {
+		m.readTurnOn(e, loaded, q)
+	}
+	if loaded {
+		m.readEnergies(e, q)
+	}
+	return q
+}
+
+func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
+	q["v_bus_off"] = e.settled(level(e.bus, "level at rest after the turn-off, "+string(m.opt.Level)))
+	q["v_peak"] = e.peak(result.Vds, e.search, "largest sample up to the next event")
+	q["v_overshoot"] = ratio(q["v_peak"], q["v_bus_off"])
 	rise := e.duration(v(10), v(90))
-	m.read["t_rise_v"] = rise
-	m.read["dvdt_off"] = average(rise, e.bus.level, 80)
-	m.read["dvdt_off_max"] = e.steepest(result.Vds, rise)
-	if w := e.noLoad(m.full); w != nil {
-		m.absent(result.TurnOff, w)
+	q["t_rise_v"] = rise
+	q["dvdt_off"] = average(rise, e.bus.level, 80)
+	q["dvdt_off_max"] = e.steepest(result.Vds, rise)
+	if !loaded {
 		return
 	}
-	m.read["i_off"] = m.loadCurrent(e)
-	m.read["td_off"] = e.duration(g(90), v(10))
+	q["i_off"] = e.loadCurrent()
+	q["td_off"] = e.duration(g(90), v(10))
 	if m.opt.Device == IGBT {
-		m.read["td_off"] = e.duration(g(90), i(90))
+		q["td_off"] = e.duration(g(90), i(90))
 	}
 	fall := e.duration(i(90), i(10))
-	m.read["t_fall_i"] = fall
-	m.read["didt_off"] = average(fall, e.load, 80)
-	m.read["didt_off_max"] = e.steepest(result.Id, fall)
-	m.energies(e, m.opt.WindowOff)
-	m.mark(e, m.opt.WindowOff, v(10), v(90), i(90), i(10))
+	q["t_fall_i"] = fall
+	q["didt_off"] = average(fall, e.load, 80)
+	q["didt_off_max"] = e.steepest(result.Id, fall)
 }
 
-func (m *measurer) turnOn() {
-	if m.on == nil {
-		m.absent(result.TurnOn, m.notInRecord(result.TurnOn, m.opt.PulseOn))
-		return
-	}
-	e := m.on
-	m.read["v_bus_on"] = level(e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
+func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
+	q["v_bus_on"] = level(e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
 	fall := e.duration(v(90), v(10))
-	if w := e.noLoad(m.full); w != nil {
-		m.read["t_fall_v"] = fall
-		m.read["dvdt_on"] = average(fall, e.bus.level, 80)
-		m.read["dvdt_on_max"] = e.steepest(result.Vds, fall)
-		m.absent(result.TurnOn, w)
-		return
+	if loaded {
+		q["i_on"] = e.loadCurrent()
+		q["td_on"] = e.duration(g(10), v(90))
+		if m.opt.Device == IGBT {
+			q["td_on"] = e.duration(g(10), i(10))
+		}
+		rise := e.duration(i(10), i(90))
+		q["t_rise_i"] = rise
+		q["didt_on"] = average(rise, e.load, 80)
+		q["didt_on_max"] = e.steepest(result.Id, rise)
+		q["i_peak"] = e.currentPeak()
+		q["i_overshoot"] = ratio(q["i_peak"], q["i_on"])
+		fall = e.voltageFall(fall, q)
 	}
-	m.read["i_on"] = m.loadCurrent(e)
-	m.read["td_on"] = e.duration(g(10), v(90))
-	if m.opt.Device == IGBT {
-		m.read["td_on"] = e.duration(g(10), i(10))
-	}
-	rise := e.duration(i(10), i(90))
-	m.read["t_rise_i"] = rise
-	m.read["didt_on"] = average(rise, e.load, 80)
-	m.read["didt_on_max"] = e.steepest(result.Id, rise)
-	m.voltageFall(e, fall)
-	m.energies(e, m.opt.WindowOn)
-	m.read["i_peak"] = e.currentPeak()
-	m.read["i_overshoot"] = ratio(m.read["i_peak"], m.read["i_on"])
-	m.mark(e, m.opt.WindowOn, i(10), i(90), v(90), v(10))
+	q["t_fall_v"] = fall
+	q["dvdt_on"] = average(fall, e.bus.level, 80)
+	q["dvdt_on_max"] = e.steepest(result.Vds, fall)
 }
 
-// voltageFall reads the voltage fall from its first crossing, and without the
-// L·di/dt dip: from i 90 % where v is through 90 % before that.
-func (m *measurer) voltageFall(e *edge, fall reading) {
+// voltageFall reads the voltage fall without the L·di/dt dip as well: from i 90 %
+// where v is through 90 % before that. It returns the fall from the first
+// crossing, with a warning where the dip is in it.
+func (e *edge) voltageFall(fall reading, q map[string]reading) reading {
 	after := fall
 	after.warnings = nil
 	after.def = "v 90 % to v 10 %, not before i 90 %"
@@ -255,34 +276,32 @@ func (m *measurer) voltageFall(e *edge, fall reading) {
 		fall.warn(&waveform.Warning{Code: waveform.DipInWindow, Channel: string(result.Vds), Over: waveform.Interval{From: fall.over.From, To: i90},
 			Text: fmt.Sprintf("v passes 90 %% while the current still rises, so the L·di/dt dip is in the time: %.4g ns from v 90 %%, %.4g ns from i 90 %%", fall.value*1e9, (fall.over.To-i90)*1e9)})
 		after.over.From = i90
+		after.ends = []result.Limit{i(90), v(10)}
 		after.value = after.over.Duration()
 		if after.value < 0 {
 			after.warn(e.inverted(i(90), v(10), after.over))
 			after.value = math.NaN()
 		}
 	}
-	m.read["t_fall_v"] = fall
-	m.read["dvdt_on"] = average(fall, e.bus.level, 80)
-	m.read["dvdt_on_max"] = e.steepest(result.Vds, fall)
-	m.read["t_fall_v.after-i90"] = after
+	q["t_fall_v.after-i90"] = after
 	slope := after
 	slope.value = math.NaN()
 	if !math.IsNaN(after.value) {
 		// v at the start is what it is by then, not 90 %.
-		drop := e.v.At(after.over.From) - 0.1*e.bus.level
-		slope.value = drop / after.value
+		slope.value = (e.v.At(after.over.From) - 0.1*e.bus.level) / after.value
 		if !(slope.value > 0) || math.IsInf(slope.value, 0) {
 			slope.value = math.NaN()
 			slope.warn(&waveform.Warning{Code: waveform.FewSamples, Channel: string(result.Vds), Over: after.over,
 				Text: "v is at 10 % as soon as i is at 90 %: there is no fall to take a slope of"})
 		}
 	}
-	m.read["dvdt_on.after-i90"] = slope
+	q["dvdt_on.after-i90"] = slope
+	return fall
 }
 
 // loadCurrent is the load current at an edge as a reading on the stretch that
 // the load line was fitted on.
-func (m *measurer) loadCurrent(e *edge) reading {
+func (e *edge) loadCurrent() reading {
 	instant := "v passes half the bus"
 	if e.kind == result.TurnOn {
 		instant = "i passes half of it"
@@ -299,19 +318,18 @@ func (m *measurer) loadCurrent(e *edge) reading {
 	return q
 }
 
-// settle warns where the voltage does not come to rest after the turn-off
+// settled warns where the voltage does not come to rest after the turn-off
 // within what is left of the record.
-func (m *measurer) settle(e *edge) {
+func (e *edge) settled(q reading) reading {
 	late := part(e.bus.over, 0.5, 1)
 	early := part(e.bus.over, 0, 0.5)
 	a, b := waveform.Mean(e.v.Samples(early)), waveform.Mean(e.v.Samples(late))
 	spread := waveform.StdDev(e.v.Samples(late))
 	if math.Abs(a-b) > 0.01*math.Abs(b) || spread > 0.03*math.Abs(b) {
-		q := m.read["v_bus_off"]
 		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over,
 			Text: fmt.Sprintf("the voltage is not at rest there: its two halves differ by %.3g V, and it rings with %.3g V (standard deviation)", math.Abs(a-b), spread)})
-		m.read["v_bus_off"] = q
 	}
+	return q
 }
 
 // ratio is (a - b)/b on the interval of a.
@@ -324,17 +342,13 @@ func ratio(a, b reading) reading {
 	return q
 }
 
-func (m *measurer) energies(e *edge, name string) {
-	key := energyKey(e.kind)
+// readEnergies reads the energy in every window of the edge.
+func (m *measurer) readEnergies(e *edge, q map[string]reading) {
 	for _, w := range result.Windows {
-		if w.Edge != e.kind {
-			continue
-		}
-		q := e.energy(w)
-		q.warn(e.energySampling(q)...)
-		m.read[key+"."+w.Name] = q
-		if w.Name == name {
-			m.read[key] = q
+		if w.Edge == e.kind {
+			r := e.energy(w)
+			r.warn(e.energySampling(r)...)
+			q[energyKey(e.kind)+"."+w.Name] = r
 		}
 	}
 }
@@ -351,8 +365,12 @@ func (e *edge) energySampling(q reading) []*waveform.Warning {
 }
 
 // mark leaves what figures draw.
-func (m *measurer) mark(e *edge, window string, limits ...result.Limit) {
+func (m *measurer) mark(e *edge, window string) {
 	q := m.read[energyKey(e.kind)]
+	limits := []result.Limit{v(10), v(90), i(90), i(10)}
+	if e.kind == result.TurnOn {
+		limits = []result.Limit{i(10), i(90), v(90), v(10)}
+	}
 	if w, ok := result.FindWindow(window, e.kind); ok {
 		limits = append(limits, w.Start)
 		if w.Duration <= 0 {
@@ -404,8 +422,22 @@ func (m *measurer) gateLevels() {
 	m.read["vgs_high"] = level(high, "level at rest while on, "+string(m.opt.Level))
 	m.read["vgs_low"] = level(low, "level at rest while off, "+string(m.opt.Level))
 	whole := m.r.g.Span()
+	for _, key := range keys[:2] {
+		m.read[key] = m.gateU(m.read[key])
+	}
 	m.read["vgs_max"] = gateExtreme(m.r.g, whole, waveform.Max, "largest sample of the record")
 	m.read["vgs_min"] = gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")
+	for _, key := range keys[2:] {
+		m.read[key] = m.gateU(m.read[key])
+	}
+}
+
+// gateU gives a gate voltage its uncertainty: gain, zero and noise.
+func (m *measurer) gateU(q reading) reading {
+	if !math.IsNaN(q.value) {
+		q.u = math.Hypot(math.Hypot(m.gainU(result.Vgs)*q.value, m.offsetU(result.Vgs, m.r.g)), sigma(m.r.g))
+	}
+	return q
 }
 
 func gateExtreme(tr *waveform.Trace, iv waveform.Interval, extreme func(*waveform.Trace, waveform.Interval) (y, t float64), def string) reading {
@@ -443,6 +475,10 @@ func (m *measurer) loadRamp() {
 		qb.warn(&waveform.Warning{Code: waveform.LoadBend, Channel: string(result.Id), Over: over,
 			Text: fmt.Sprintf("the slope of the load's ramp changes by %+.0f %% from start to end: up is saturation, down is resistance or a sagging bus", 100*bend)})
 	}
+	if !math.IsNaN(ql.value) {
+		ql.u = ql.value * math.Hypot(math.Hypot(m.gainU(result.Vds), m.gainU(result.Id)), m.bendNoise(over)/4)
+		qb.u = m.bendNoise(over)
+	}
 	m.read["l_load"], m.read["load_bend"] = ql, qb
 }
 
@@ -471,13 +507,13 @@ func (m *measurer) bendNoise(over waveform.Interval) float64 {
 
 // zeroEffect completes the correction of the zero with what it does to the
 // energies: -zero · ∫v dt over the window.
-func (m *measurer) zeroEffect(z state) {
+func (m *measurer) zeroEffect() {
 	for k := range m.shot.Corrections {
 		c := &m.shot.Corrections[k]
 		if c.Kind != "zero" && c.Kind != "zero-kept" {
 			continue
 		}
-		c.EOff = -z.level * waveform.Integral(m.r.v, m.read["e_off"].over)
-		c.EOn = -z.level * waveform.Integral(m.r.v, m.read["e_on"].over)
+		c.EOff = -m.zero.level * waveform.Integral(m.r.v, m.read["e_off"].over)
+		c.EOn = -m.zero.level * waveform.Integral(m.r.v, m.read["e_on"].over)
 	}
 }

@@ -39,6 +39,8 @@ type Channel struct {
 	Source string // name of the trace in the file, "" to find it
 	condition.Channel
 	Bandwidth float64 // -3 dB, of probe and scope together [Hz]
+	GainU     float64 // standard uncertainty of the gain, relative
+	OffsetU   float64 // standard uncertainty of the zero [unit]
 }
 
 // Options are all that shapes the numbers of a shot besides its capture.
@@ -135,7 +137,7 @@ func (o Options) hash() string {
 	plain.ZeroOver = waveform.Interval{}
 	channels := map[result.Role]channel{}
 	for role, ch := range o.Channels {
-		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel, ch.Bandwidth)}
+		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel, ch.Bandwidth, ch.GainU, ch.OffsetU)}
 	}
 	b, err := json.Marshal(struct {
 		Options  Options

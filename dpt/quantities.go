@@ -19,6 +19,9 @@ type reading struct {
 	u        float64 // standard uncertainty, 0 until it is computed
 	perDelay float64 // of an energy [J/s]
 	delay    *result.Delay
+	dominant string         // what most of u comes from
+	fitted   int            // samples of a fit, of a steepest slope
+	ends     []result.Limit // the limits that the interval was read between, if it was
 	over     waveform.Interval
 	def      string
 	warnings []waveform.Warning
@@ -44,7 +47,7 @@ var nowhere = waveform.Interval{From: math.NaN(), To: math.NaN()}
 // duration reads the time from one limit to the other, each at its first
 // crossing.
 func (e *edge) duration(from, to result.Limit) reading {
-	q := reading{value: math.NaN(), over: nowhere, def: fmt.Sprintf("%s to %s", from, to)}
+	q := reading{value: math.NaN(), over: nowhere, def: fmt.Sprintf("%s to %s", from, to), ends: []result.Limit{from, to}}
 	a, wa := e.crossing(from)
 	b, wb := e.crossing(to)
 	q.warn(wa, wb)
@@ -134,7 +137,7 @@ func (e *edge) steepest(role result.Role, base reading) reading {
 	l := waveform.SteepestFit(tr, waveform.Interval{From: base.over.From - pad, To: base.over.To + pad}, n, e.direction(role))
 	half := float64(n-1) / 2 * tr.Dt
 	q := reading{value: math.Abs(l.Slope), over: waveform.Interval{From: l.T - half, To: l.T + half},
-		def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
+		fitted: n, def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
 	if math.IsNaN(q.value) {
 		q = missing("steepest local fit", &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: base.over,
 			Text: fmt.Sprintf("a sample of %s on the edge is over range or missing", role)})

@@ -44,6 +44,6 @@ func ExampleWriteShotJSON() {
 		}
 	}
 	// Output:
-	// {"capture":"shot-1","files":[],"conditions":{},"schema":1,"version":"","sha256":[],"settings":"","events":[],"quantities":{"v_peak":{"value":873.2,"unit":"V","u":null,"from":0.0000025,"to":0.0000025,"definition":"largest sample up to the next event","warnings":[]},"e_on":{"value":null,"unit":"J","u":null,"from":null,"to":null,"definition":"i10-v2","warnings":[{"code":"clipped-window","channel":"","from":0,"to":0,"text":"id is over range inside the window"}]}},"corrections":[],"warnings":[],"error":null}
-	// {"capture":"shot-2","files":[],"conditions":{},"schema":1,"version":"","sha256":[],"settings":"","events":[],"quantities":{},"corrections":[],"warnings":[],"error":"no trace could be given the role id"}
+	// {"capture":"shot-1","files":[],"conditions":{},"schema":1,"version":"","sha256":[],"settings":"","events":[],"quantities":{"v_peak":{"value":873.2,"unit":"V","u":null,"from":0.0000025,"to":0.0000025,"definition":"largest sample up to the next event","warnings":[]},"e_on":{"value":null,"unit":"J","u":null,"from":null,"to":null,"definition":"i10-v2","warnings":[{"code":"clipped-window","channel":"","from":0,"to":0,"text":"id is over range inside the window"}]}},"corrections":[],"assumed":[],"warnings":[],"error":null}
+	// {"capture":"shot-2","files":[],"conditions":{},"schema":1,"version":"","sha256":[],"settings":"","events":[],"quantities":{},"corrections":[],"assumed":[],"warnings":[],"error":"no trace could be given the role id"}
 }

@@ -76,6 +76,7 @@ type jsonShot struct {
 	Events      []jsonEvent      `json:"events"`
 	Quantities  object           `json:"quantities"`
 	Corrections []jsonCorrection `json:"corrections"`
+	Assumed     []string         `json:"assumed"`
 	Warnings    []jsonWarning    `json:"warnings"`
 	Error       *string          `json:"error"`
 }
@@ -91,6 +92,7 @@ type jsonQuantity struct {
 	Value      number        `json:"value"`
 	Unit       string        `json:"unit"`
 	U          number        `json:"u"`
+	Dominant   string        `json:"dominant,omitempty"` // what most of u comes from
 	From       number        `json:"from"`
 	To         number        `json:"to"`
 	Definition string        `json:"definition"`
@@ -161,6 +163,7 @@ func WriteShotJSON(w io.Writer, s *result.Shot) error {
 		Events:      each(s.Events, eventJSON),
 		Quantities:  each(s.Quantities, quantityMember),
 		Corrections: each(s.Corrections, correctionJSON),
+		Assumed:     list(s.Assumed),
 		Warnings:    each(s.Warnings, warningJSON),
 		Error:       errorText(s.Err),
 	})
@@ -208,6 +211,7 @@ func quantityJSON(m result.Measurement) jsonQuantity {
 		Value:      number(m.Value),
 		Unit:       m.Unit,
 		U:          number(m.U),
+		Dominant:   m.Dominant,
 		From:       number(m.Over.From),
 		To:         number(m.Over.To),
 		Definition: m.Definition,

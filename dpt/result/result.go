@@ -59,6 +59,7 @@ type Measurement struct {
 	Unit       string            // SI base unit
 	Value      float64           // NaN if it could not be read
 	U          float64           // standard uncertainty (k = 1) [Unit], NaN until it is computed
+	Dominant   string            // what most of U comes from, with its share, "" until it is computed
 	Over       waveform.Interval // the interval it was read on; NaN where there is none
 	Definition string            // how: name of the window or levels
 	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
@@ -160,6 +161,7 @@ type Shot struct {
 	Quantities  []Measurement // in the order of Columns
 	Corrections []Correction
 	Edges       []EdgeMarks
+	Assumed     []string // what uncertainties were assumed, where nothing told them
 	Warnings    []waveform.Warning
 	Err         error // why it was refused or failed, nil if it was measured
 

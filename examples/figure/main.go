@@ -42,9 +42,9 @@ func run(dir, to string) error {
 	}
 	// The shot carries its traces, events and windows: nothing is measured
 	// again for the figure.
-	size := reports.DefaultSize()
-	size.DPI = 100
-	figure, err := reports.DrawShot(&shot, size)
+	style := reports.Styles()[0]
+	style.DPI = 100
+	figures, err := reports.DrawShot(&shot, style)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func run(dir, to string) error {
 		return err
 	}
 	defer out.Close()
-	if err := figure.Write(out, "png"); err != nil {
+	if err := figures[0].Write(out, "png"); err != nil {
 		return err
 	}
 	return out.Close()
