@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/plot/plotter"
+
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
@@ -112,6 +114,11 @@ func (p *panel) single(tr *waveform.Trace, name string, style pen) {
 func (p *panel) curve(name string, tr *waveform.Trace, style pen) {
 	p.Curves = append(p.Curves, curve{name, style, decimate(tr, p.X, columns)})
 	p.Over, p.Under = overRange(tr, p.X, columns)
+}
+
+// addLine adds one unbroken line as a curve of its own.
+func (p *panel) addLine(name string, style pen, line plotter.XYs) {
+	p.Curves = append(p.Curves, curve{name, style, []plotter.XYs{line}})
 }
 
 func (p *panel) peak() float64 {

@@ -9,7 +9,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -83,12 +82,7 @@ func TestFiguresToLookAt(t *testing.T) {
 	for name, s := range awkward() {
 		for _, style := range Styles() {
 			for _, f := range figures(t, s, style) {
-				for _, format := range Formats() {
-					path := filepath.Join(dir, name+"-"+style.Name+f.Part+"."+format)
-					if err := os.WriteFile(path, rendered(t, f, format), 0o644); err != nil {
-						t.Fatal(err)
-					}
-				}
+				writeToLookAt(t, name+"-"+style.Name+"-"+f.Part, f)
 			}
 		}
 	}

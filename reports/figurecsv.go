@@ -62,6 +62,16 @@ func (p *panel) rows() [][]string {
 	for _, m := range p.Marks {
 		add("mark", m.Label, csvFloat(m.T), csvFloat(m.Y), p.Unit)
 	}
+	if d := p.Density; d != nil {
+		for k := range d.Count {
+			for row, n := range d.Count[k] {
+				if n > 0 {
+					t, y := d.center(k, row)
+					add("density", strconv.Itoa(n), strconv.FormatFloat(t, 'g', valueDigits, 64), strconv.FormatFloat(y, 'g', valueDigits, 64), p.Unit)
+				}
+			}
+		}
+	}
 	for _, c := range p.Curves {
 		for _, line := range c.Lines {
 			for _, pt := range line {

@@ -1,6 +1,8 @@
 package reports
 
 import (
+	"strings"
+
 	"gonum.org/v1/plot/vg"
 
 	"slewbook/dpt/result"
@@ -48,6 +50,9 @@ const recordShare = 0.62
 // fill lays the sheet out over the page.
 func (f *Figure) fill(sh sheet) {
 	margin := f.style.length(f.style.Margin)
+	if f.wide() && len(sh.notes) > 0 {
+		sh.notes = []string{strings.Join(sh.notes, "   |   ")}
+	}
 	notes := f.noteLines(sh.notes)
 	legend := f.legendHeight(sh.legend)
 	columnHead, rows := vg.Length(0), 0
@@ -84,6 +89,9 @@ func (f *Figure) fill(sh sheet) {
 	f.placeLegend(sh.legend, y)
 	f.fillBox(notes, y-legend)
 }
+
+// wide tells whether the page has less room in height than in width, as a slide.
+func (f *Figure) wide() bool { return f.width > 1.4*f.height }
 
 // fillColumns puts the columns side by side, their panels at the same height.
 func (f *Figure) fillColumns(columns []column, y, head, height vg.Length) {
@@ -140,7 +148,7 @@ func (f *Figure) noteLines(notes []string) []string {
 	width := f.width - 2*f.style.length(f.style.Margin) - 12
 	var lines []string
 	for _, note := range notes {
-		lines = append(lines, wrap(f.text(noteSize, plain), note, width)...)
+		lines = append(lines, wrap(f.text(noteSize, subs), note, width)...)
 	}
 	return lines
 }
@@ -158,7 +166,7 @@ func (f *Figure) fillBox(lines []string, y vg.Length) {
 	f.box = vg.Rectangle{Min: vg.Point{X: margin, Y: y - boxHeight(lines)}, Max: vg.Point{X: f.width - margin, Y: y}}
 	for i, txt := range lines {
 		at := vg.Point{X: margin + 6, Y: y - 4 - noteStep*vg.Length(i)}
-		f.texts = append(f.texts, line{at, noteSize, plain, txt})
+		f.texts = append(f.texts, line{at, noteSize, subs, txt})
 	}
 }
 

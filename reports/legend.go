@@ -13,9 +13,10 @@ type legendEntry struct {
 }
 
 const (
-	legendLine = 30 // length of the piece of line
-	legendStep = 10.5
-	legendSize = 7
+	legendLine   = 24 // length of the piece of line
+	legendStep   = 10.5
+	legendSize   = 7
+	legendIndent = 8
 )
 
 // legendColumns returns how many entries stand side by side and how wide they
@@ -25,7 +26,7 @@ func (f *Figure) legendColumns(entries []legendEntry) (n int, width vg.Length) {
 	for _, e := range entries {
 		width = max(width, legendLine+4+style.Width(e.Text)+12)
 	}
-	room := f.width - 2*f.style.length(f.style.Margin) - axisRoom
+	room := f.width - 2*f.style.length(f.style.Margin) - legendIndent
 	return min(max(1, int(room/width)), len(entries)), width
 }
 
@@ -44,7 +45,7 @@ func (f *Figure) placeLegend(entries []legendEntry, y vg.Length) {
 	}
 	n, width := f.legendColumns(entries)
 	rows := (len(entries) + n - 1) / n
-	left := f.style.length(f.style.Margin) + axisRoom
+	left := f.style.length(f.style.Margin) + legendIndent
 	for i := range entries {
 		entries[i].at = vg.Point{X: left + vg.Length(i/rows)*width, Y: y - legendStep*(vg.Length(i%rows)+0.5)}
 	}

@@ -34,14 +34,14 @@ func labelSize(style text.Style, txt string) vg.Point {
 	return vg.Point{X: style.Width(txt) + 2, Y: style.Height(txt)}
 }
 
-// label draws a small text in its box on a veil, with a leader to its anchor
+// label draws a small text on its box, with a leader to its anchor
 // where that is not close by.
 func label(c draw.Canvas, style text.Style, txt string, anchor vg.Point, box vg.Rectangle) {
 	near := vg.Point{X: min(max(anchor.X, box.Min.X), box.Max.X), Y: min(max(anchor.Y, box.Min.Y), box.Max.Y)}
 	if d := near.Sub(anchor); d.X*d.X+d.Y*d.Y > 9*9 {
 		c.StrokeLine2(draw.LineStyle{Color: framePen().Color, Width: 0.4}, anchor.X, anchor.Y, near.X, near.Y)
 	}
-	c.SetColor(color.NRGBA{0xff, 0xff, 0xff, 0xc0})
+	c.SetColor(color.White) // opaque, since the PDF canvas mixes translucent colours wrongly
 	c.Fill(box.Path())
 	style.XAlign, style.YAlign = draw.XCenter, draw.YCenter
 	middle := vg.Point{X: (box.Min.X + box.Max.X) / 2, Y: (box.Min.Y + box.Max.Y) / 2}

@@ -11,13 +11,13 @@ import (
 
 // notes are the paragraphs of the box.
 func notes(s *result.Shot, style Style) []string {
-	conditions := "Conditions: " + strings.Join(each(s.Conditions, conditionText), "; ")
+	conditions := "Conditions: " + strings.Join(each(s.Conditions, conditionNote), "; ")
 	if len(s.Conditions) == 0 {
 		conditions = "Conditions: none given"
 	}
 	out := []string{conditions}
 	if len(s.Corrections) > 0 {
-		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, correctionText), "; "))
+		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, correctionNote), "; "))
 	}
 	out = append(out, absences(s)...)
 	if all := allWarnings(s); len(all) > 0 {
@@ -27,7 +27,7 @@ func notes(s *result.Shot, style Style) []string {
 		return append(out, "Shaded: energy window. Dashes: base of the levels; dots: 10 and 90 % of it. Dash-dotted: v at half the bus.")
 	}
 	out = append(out, "Lines: solid = corrected trace, thin grey = raw where it differs; long dashes = base of the levels, dotted = 10 and 90 % of it; dash-dotted = event (v at half the bus); shaded = energy window; rings = what was read off")
-	return append(out, strings.Join(provenance(s), "; "))
+	return append(out, literal(strings.Join(provenance(s), "; ")))
 }
 
 // absences tell what the figure does not show and why.
@@ -39,7 +39,7 @@ func absences(s *result.Shot) []string {
 		}
 	}
 	if len(missing) > 0 {
-		out = append(out, "Not shown, since the capture has no such channel: "+strings.Join(missing, ", "))
+		out = append(out, "Not shown, since the capture has no such channel: "+literal(strings.Join(missing, ", ")))
 	}
 	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
 		if firstEdge(s, edge) == nil {
@@ -68,11 +68,33 @@ func conditionText(c result.Condition) string {
 	return printable(c.Key+" ", false) + minus(valueText(c.Value, math.NaN(), c.Unit, false))
 }
 
-func correctionText(c result.Correction) string {
+// conditionNote writes a condition with the symbol of the trade, its value as
+// it was given.
+func conditionNote(c result.Condition) string {
+	symbol, ok := map[string]string{
+		"rg_on": "R_G,on", "rg_off": "R_G,off", "rg_internal": "R_G,int", "tj": "T_j", "tc": "T_c",
+		"v_bus": "V_bus", "i_load": "I_load", "l_loop": "L_loop", "l_load": "L_load", "c_bus": "C_bus",
+	}[c.Key]
+	if !ok || c.Text == "" {
+		return literal(conditionText(c))
+	}
+	value := literal(printable(c.Text, false))
+	for spelled, sign := range map[string]string{"ohm": "Ω", "uH": "µH", "uF": "µF"} {
+		if head, found := strings.CutSuffix(value, " "+spelled); found {
+			value = head + " " + sign
+		}
+	}
+	if c.Unit == "K" && strings.HasSuffix(value, " K") {
+		value = trimmed(c.Value-celsius, 2) + " °C"
+	}
+	return strings.ReplaceAll(symbol+" = "+minus(value), " ", "\u00a0")
+}
+
+func correctionNote(c result.Correction) string {
 	show := func(x float64, unit string) string { return minus(valueText(x, math.NaN(), unit, false)) }
-	txt := fmt.Sprintf("%s %s %s", c.Channel, c.Kind, show(c.Value, c.Unit))
+	txt := fmt.Sprintf("%s %s %s", literal(string(c.Channel)), c.Kind, show(c.Value, c.Unit))
 	if !math.IsNaN(c.EOff) && !math.IsNaN(c.EOn) {
-		txt += fmt.Sprintf(" (changes e_off by %s, e_on by %s)", show(c.EOff, "J"), show(c.EOn, "J"))
+		txt += fmt.Sprintf(" (changes E_off by %s, E_on by %s)", show(c.EOff, "J"), show(c.EOn, "J"))
 	}
 	return txt
 }

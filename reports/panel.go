@@ -31,6 +31,7 @@ type panel struct {
 	More     []waveform.Interval
 	Events   []event
 	Levels   []level
+	Density  *density // under the curves, nil if there is none
 	Curves   []curve
 	Over     []waveform.Interval // over range at the top
 	Under    []waveform.Interval // over range at the bottom
@@ -74,6 +75,9 @@ func (p *panel) yRange() (lo, hi float64) {
 	}
 	for _, l := range p.Levels {
 		lo, hi = min(lo, l.Y), max(hi, l.Y)
+	}
+	if d := p.Density; d != nil {
+		lo, hi = min(lo, d.Lo), max(hi, d.Hi)
 	}
 	if lo == hi {
 		return lo - p.YUnit, hi + p.YUnit
@@ -142,6 +146,9 @@ func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 	}
 	for _, t := range plt.Y.Tick.Marker.Ticks(plt.Y.Min, plt.Y.Max) {
 		c.StrokeLine2(gridPen().style(), c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+	}
+	if p.Density != nil {
+		p.Density.draw(c, x, y)
 	}
 	for _, l := range p.Levels {
 		c.StrokeLine2(l.Pen.style(), c.Min.X, y(l.Y), c.Max.X, y(l.Y))

@@ -41,11 +41,12 @@ func edgeFigure(s *result.Shot, e *result.EdgeMarks, style Style) *Figure {
 	f.provenance = provenance(s)
 	panels := edgePanels(s, e)
 	columns := []column{{panels: panels}}
-	if n := len(shownRoles(s)); f.width > 1.4*f.height && len(panels) > n {
+	all := append([]string{"Capture: " + literal(printable(s.Capture, false))}, notes(s, style)...)
+	if n := len(shownRoles(s)); f.wide() && len(panels) > n {
 		columns = []column{{panels: panels[:n]}, {panels: panels[n:]}}
 	}
 	_, width := f.columnSpan(0, 1)
-	f.fill(sheet{head: f.edgeHead(s, e, width), columns: columns, notes: append([]string{"Capture: " + printable(s.Capture, false)}, notes(s, style)...)})
+	f.fill(sheet{head: f.edgeHead(s, e, width), columns: columns, notes: all})
 	return f
 }
 

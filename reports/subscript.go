@@ -27,18 +27,26 @@ type run struct {
 	sub  bool
 }
 
+// underscore stands for an underscore that is to be seen as one where subscripts are
+// set.
+const underscore = "\x01"
+
+// literal keeps the underscores of a text from setting subscripts.
+func literal(txt string) string { return strings.ReplaceAll(txt, "_", underscore) }
+
 // runs splits a text where its size changes. Spaces become no-break spaces,
 // which an SVG keeps at the ends of a run and which no kerning draws together.
 func (h lettering) runs(txt string) []run {
 	txt = strings.ReplaceAll(txt, " ", "\u00a0")
 	var out []run
+	show := func(txt string) string { return strings.ReplaceAll(txt, underscore, "_") }
 	for {
 		at := strings.IndexByte(txt, '_')
 		if !h.Subscripts || at < 0 || at == len(txt)-1 {
-			return append(out, run{text: txt})
+			return append(out, run{text: show(txt)})
 		}
 		end := at + 1 + subscriptLen(txt[at+1:])
-		out = append(out, run{text: txt[:at]}, run{text: txt[at+1 : end], sub: true})
+		out = append(out, run{text: show(txt[:at])}, run{text: show(txt[at+1 : end]), sub: true})
 		txt = txt[end:]
 	}
 }

@@ -16,12 +16,13 @@ import (
 	"slewbook/dpt/result"
 )
 
-// Names of the files in a result folder, and of the folder of the figures.
+// Names of the files in a result folder, and of the folders of the figures.
 const (
 	shotsJSON     = "shots.jsonl"
 	shotsCSV      = "shots.csv"
 	quantitiesCSV = "quantities.csv"
 	figuresDir    = "figures"
+	overlaysDir   = "overlays"
 )
 
 // Folder writes the results of a run to a directory, whole or not at all. All
@@ -130,17 +131,32 @@ func (f *Folder) Draw(s *result.Shot) error {
 		return err
 	}
 	for _, figure := range figures {
-		if err := f.write(figurePath(s.Capture, figure.Part), figure); err != nil {
+		if err := f.write(figuresDir, figurePath(s.Capture, figure.Part), figure); err != nil {
 			return fmt.Errorf("figure of capture %q: %w", s.Capture, err)
 		}
 	}
 	return nil
 }
 
-// write writes a figure in all formats, and its numbers, to a slash path in the
-// folder of the figures, without extension.
-func (f *Folder) write(path string, figure *Figure) error {
-	path = filepath.Join(f.temp, figuresDir, filepath.FromSlash(path))
+// AddOverlays writes the overlays that vary the named condition, and returns
+// how many there are.
+func (f *Folder) AddOverlays(cuts []Cut, name string) (int, error) {
+	figures, err := DrawOverlays(cuts, name, f.opt.Style)
+	if err != nil {
+		return 0, err
+	}
+	for _, figure := range figures {
+		if err := f.write(overlaysDir, figure.Part, figure); err != nil {
+			return 0, fmt.Errorf("overlay %s: %w", figure.Part, err)
+		}
+	}
+	return len(figures), nil
+}
+
+// write writes a figure in all formats, and its numbers, to a slash path in a
+// folder of figures, without extension.
+func (f *Folder) write(dir, path string, figure *Figure) error {
+	path = filepath.Join(f.temp, dir, filepath.FromSlash(path))
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}
@@ -231,7 +247,7 @@ func (f *Folder) commit() error {
 	if _, err := os.Stat(f.dir); errors.Is(err, fs.ErrNotExist) {
 		return os.Rename(f.temp, f.dir)
 	}
-	if err := removeFigures(f.dir); err != nil {
+	if err := errors.Join(removeFigures(f.dir), removeOverlays(f.dir)); err != nil {
 		return err
 	}
 	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
@@ -280,6 +296,28 @@ func removeFigures(dir string) error {
 			}
 		}
 	}
+}
+
+// removeOverlays removes the overlays of an earlier run, which are named after
+// their edge and kind.
+func removeOverlays(dir string) error {
+	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
+		for _, name := range OverlayNames() {
+			for _, format := range append(Formats(), "csv") {
+				pattern := fmt.Sprintf("%s-%s-[0-9]*.%s", edge, name, format)
+				found, err := fs.Glob(os.DirFS(filepath.Join(dir, overlaysDir)), pattern)
+				if err != nil {
+					return err
+				}
+				for _, file := range found {
+					if err := os.Remove(filepath.Join(dir, overlaysDir, file)); err != nil {
+						return err
+					}
+				}
+			}
+		}
+	}
+	return nil
 }
 
 // Abort removes all that was written. After Close it does nothing.

@@ -79,7 +79,7 @@ edge: same-edge, or a resistor as load, whose current rises as the voltage falls
 
 func alignSource(o opened, opt dpt.Options) []result.Alignment {
 	var as []result.Alignment
-	for _, m := range measureSource(o, opt, nil) {
+	for _, m := range measureSource(o, opt, nil, &overlayFlags{}) {
 		as = append(as, dpt.AlignmentOf(m.shot))
 	}
 	return as

@@ -15,6 +15,7 @@ import (
 type outputFlags struct {
 	dir     string // "" for none
 	figures reports.FolderOptions
+	overlay overlayFlags
 
 	style   string
 	formats []string
@@ -29,6 +30,7 @@ func (o *outputFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.dir, "out", "", "write result files and figures to this `folder`")
 	cmd.Flags().StringVar(&o.style, "style", o.figures.Style.Name, "`name` of the page that figures are for: "+strings.Join(styles, ", "))
 	cmd.Flags().StringSliceVar(&o.formats, "figure-format", o.figures.Formats, "`formats` of figures, with commas: "+strings.Join(reports.Formats(), ", "))
+	o.overlay.add(cmd)
 }
 
 // parse checks the flags.
@@ -45,5 +47,5 @@ func (o *outputFlags) parse() error {
 	if err := o.figures.Validate(); err != nil {
 		return fmt.Errorf("--figure-format: %w", err)
 	}
-	return nil
+	return o.overlay.parse(o.dir)
 }

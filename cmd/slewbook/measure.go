@@ -103,8 +103,9 @@ func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, s
 	}
 	lines := bufio.NewWriter(stdout)
 	var shots []*result.Shot
+	var cuts []reports.Cut
 	failed := false
-	work := func(o opened) []measured { return measureSource(o, opt, folder) }
+	work := func(o opened) []measured { return measureSource(o, opt, folder, &out.overlay) }
 	done := func(ms []measured) error {
 		for _, m := range ms {
 			failed = failed || m.shot.Err != nil
@@ -121,7 +122,7 @@ func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, s
 					return err
 				}
 			}
-			shots = append(shots, m.shot)
+			shots, cuts = append(shots, m.shot), append(cuts, m.cuts...)
 		}
 		return nil
 	}
@@ -134,6 +135,9 @@ func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, s
 		}
 	}
 	if folder != nil {
+		if err := out.overlay.draw(folder, cuts, stderr); err != nil {
+			return nil, err
+		}
 		if err := folder.Close(); err != nil {
 			return nil, err
 		}
@@ -144,22 +148,23 @@ func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, s
 	return shots, nil
 }
 
-// measured is a shot and what went wrong in drawing it.
+// measured is a shot, what overlays need of it, and what went wrong in drawing it.
 type measured struct {
 	shot *result.Shot
+	cuts []reports.Cut
 	err  error
 }
 
 // measureSource measures the captures of one source, draws their figures and
 // drops their traces, so that memory does not grow with the number of shots.
-func measureSource(o opened, opt dpt.Options, folder *reports.Folder) []measured {
+func measureSource(o opened, opt dpt.Options, folder *reports.Folder, overlay *overlayFlags) []measured {
 	if o.err != nil {
 		return []measured{{shot: &result.Shot{Capture: o.source.Name, Files: o.source.Files, Conditions: opt.Conditions, Version: opt.Version, Err: o.err}}}
 	}
 	var ms []measured
 	for _, c := range o.captures {
 		shot, _ := dpt.Measure(c, opt) // the shot carries the error as its row's reason
-		m := measured{shot: &shot}
+		m := measured{shot: &shot, cuts: overlay.cuts(&shot)}
 		if folder != nil && shot.Err == nil {
 			m.err = folder.Draw(&shot)
 		}

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt/result"
+	"slewbook/reports"
+)
+
+// overlayFlags say what is drawn over each other.
+type overlayFlags struct {
+	vary string // "" for nothing
+	edge string // "on", "off" or "" for both
+}
+
+func (o *overlayFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.vary, "overlay", "", "draw shots over each other that differ in one `condition` only: "+strings.Join(reports.OverlayNames(), ", ")+" (each of them, and all shots); with --out")
+	cmd.Flags().StringVar(&o.edge, "edge", "", "`edge` of the overlays: on or off (both if not given)")
+}
+
+// parse checks the flags; out is the folder of the results.
+func (o *overlayFlags) parse(out string) error {
+	switch {
+	case o.edge != "" && o.edge != "on" && o.edge != "off":
+		return fmt.Errorf("--edge %q: expected on or off", o.edge)
+	case o.vary == "" && o.edge != "":
+		return errors.New("--edge says which edge --overlay draws; give --overlay, too")
+	case o.vary == "":
+		return nil
+	case out == "":
+		return errors.New("--overlay draws figures; give a folder for them with --out")
+	}
+	if err := reports.CheckOverlay(o.vary); err != nil {
+		return fmt.Errorf("--overlay: %w", err)
+	}
+	return nil
+}
+
+// cuts returns what overlays need of a shot that still has its traces.
+func (o *overlayFlags) cuts(s *result.Shot) []reports.Cut {
+	if o.vary == "" {
+		return nil
+	}
+	var out []reports.Cut
+	for _, c := range reports.Cuts(s) {
+		if o.edge == "" || c.Edge == result.Edge("turn-"+o.edge) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// draw writes the overlays, and says so where there is none.
+func (o *overlayFlags) draw(folder *reports.Folder, cuts []reports.Cut, stderr io.Writer) error {
+	if o.vary == "" {
+		return nil
+	}
+	n, err := folder.AddOverlays(cuts, o.vary)
+	if err != nil {
+		return err
+	}
+	if n == 0 {
+		fmt.Fprintf(stderr, "slewbook: no overlay: among %d measured edges no two shots differ in that condition only (%s)\n", len(cuts), o.vary)
+	}
+	return nil
+}
