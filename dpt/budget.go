@@ -271,12 +271,12 @@ func sigma(tr *waveform.Trace) float64 {
 // local returns slope and curvature of a trace at t. The slope is taken over as
 // many samples as it needs to stand out of noise and quantisation, the curvature
 // from the four samples around t.
-func local(tr *waveform.Trace, t float64) (slope, curvature float64) {
+func local(tr *waveform.Trace, t, sigma float64) (slope, curvature float64) {
 	k := int(tr.Pos(t))
 	if k < 1 || k+2 >= len(tr.Y) {
 		return math.NaN(), math.NaN()
 	}
-	enough := 6 * sigma(tr)
+	enough := 6 * sigma
 	for h := 0; k-h >= 0 && k+1+h < len(tr.Y); h++ {
 		rise := tr.Y[k+1+h] - tr.Y[k-h]
 		slope = rise / (float64(2*h+1) * tr.Dt)
@@ -291,7 +291,7 @@ func local(tr *waveform.Trace, t float64) (slope, curvature float64) {
 // atEnds combines, for a reading between two levels, what an error of the
 // instants at its ends does: on a time it is that, on an average slope relative
 // to the time, on an energy the power there.
-func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64) float64) float64 {
+func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t, sigma float64) float64) float64 {
 	if len(q.ends) != 2 || !(q.over.Duration() > 0) {
 		return 0
 	}
@@ -301,7 +301,7 @@ func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64) flo
 		if tr == nil {
 			return 0
 		}
-		dt := instant(tr, t)
+		dt := instant(tr, t, e.sigma[q.ends[k].Signal])
 		if q.perDelay != 0 {
 			dt *= e.v.At(t) * e.i.At(t)
 		}
@@ -315,14 +315,14 @@ func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64) flo
 }
 
 func (e *edge) noiseOf(key string, q reading) float64 {
-	u := e.atEnds(q, func(tr *waveform.Trace, t float64) float64 {
-		slope, _ := local(tr, t)
-		return sigma(tr) / math.Abs(slope)
+	u := e.atEnds(q, func(tr *waveform.Trace, t, sigma float64) float64 {
+		slope, _ := local(tr, t, sigma)
+		return sigma / math.Abs(slope)
 	})
 	switch {
 	case q.perDelay != 0:
 		// √Σ(i²σv² + v²σi²)·dt over the window.
-		sum, sv, si := 0.0, sigma(e.v), sigma(e.i)
+		sum, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
 		lo, hi := e.i.Indices(q.over)
 		for k := lo; k < hi; k++ {
 			v := e.v.At(e.i.Time(k))
@@ -330,32 +330,32 @@ func (e *edge) noiseOf(key string, q reading) float64 {
 		}
 		u = math.Hypot(u, math.Sqrt(sum)*e.i.Dt)
 	case key == "v_peak":
-		u = sigma(e.v)
+		u = e.sigma[result.Vds]
 	case key == "i_peak":
-		u = sigma(e.i)
+		u = e.sigma[result.Id]
 	case key == "v_overshoot":
-		u = sigma(e.v) / e.bus.level
+		u = e.sigma[result.Vds] / e.bus.level
 	case key == "i_overshoot":
-		u = sigma(e.i) / e.load
+		u = e.sigma[result.Id] / e.load
 	case q.fitted > 0:
-		u = sigma(e.slopeTrace(key)) * math.Sqrt(12) / (math.Pow(float64(q.fitted), 1.5) * e.v.Dt)
+		u = e.sigma[slopeRole(key)] * math.Sqrt(12) / (math.Pow(float64(q.fitted), 1.5) * e.v.Dt)
 	}
 	return u
 }
 
-// slopeTrace returns the trace that a steepest fit was read on.
-func (e *edge) slopeTrace(key string) *waveform.Trace {
+// slopeRole is the channel that a steepest fit was read on.
+func slopeRole(key string) result.Role {
 	if key == "didt_off_max" || key == "didt_on_max" {
-		return e.i
+		return result.Id
 	}
-	return e.v
+	return result.Vds
 }
 
 func (e *edge) samplingOf(key string, q reading) float64 {
 	// A straight line between samples misses the instant by up to
 	// dt²·|y″|/(8·|y′|), and a peak by what the parabola through it has more.
-	u := e.atEnds(q, func(tr *waveform.Trace, t float64) float64 {
-		slope, curvature := local(tr, t)
+	u := e.atEnds(q, func(tr *waveform.Trace, t, sigma float64) float64 {
+		slope, curvature := local(tr, t, sigma)
 		return tr.Dt * tr.Dt * math.Abs(curvature/slope) / 8 / math.Sqrt(3)
 	})
 	switch key {

@@ -31,6 +31,10 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 
 func (m *measurer) run() {
 	m.read = map[string]reading{}
+	m.r.sigma = map[result.Role]float64{result.Vds: sigma(m.r.v), result.Id: sigma(m.r.i)}
+	if m.r.g != nil {
+		m.r.sigma[result.Vgs] = sigma(m.r.g)
+	}
 	m.pickEdges()
 	m.gateLevels()
 	m.loadRamp()
@@ -435,7 +439,7 @@ func (m *measurer) gateLevels() {
 // gateU gives a gate voltage its uncertainty: gain, zero and noise.
 func (m *measurer) gateU(q reading) reading {
 	if !math.IsNaN(q.value) {
-		q.u = math.Hypot(math.Hypot(m.gainU(result.Vgs)*q.value, m.offsetU(result.Vgs, m.r.g)), sigma(m.r.g))
+		q.u = math.Hypot(math.Hypot(m.gainU(result.Vgs)*q.value, m.offsetU(result.Vgs, m.r.g)), m.r.sigma[result.Vgs])
 	}
 	return q
 }

@@ -103,7 +103,7 @@ func pointNoise(y []float64) float64 {
 	if len(y) < 3 {
 		return math.NaN()
 	}
-	step := max(len(y)/65536, 1)
+	step := max(len(y)/8192, 1)
 	d := make([]float64, 0, len(y)/step+1)
 	for k := 1; k+1 < len(y); k += step {
 		if x := y[k-1] - 2*y[k] + y[k+1]; x-x == 0 {

@@ -11,9 +11,12 @@ type record struct {
 	v, i, g *waveform.Trace // g is nil without a gate channel
 
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
+	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
 
 	vLow, vHigh float64 // states of v over the whole record [V]
 	gLow, gHigh float64 // states of the gate over the whole record [V]
+
+	rests map[restKey]state // what rest has read
 
 	events []result.Event
 	// moves[k] is when v passed the middle between its states at events[k],

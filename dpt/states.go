@@ -38,7 +38,31 @@ func (r *record) stay(k int) waveform.Interval {
 // reading over the later half, robust against what is not at rest there, gives
 // the band from which the channel departs for the next edge; the level is read
 // again from the middle of the stay to a tenth before that departure.
+//
+// What was read once is kept: traces do not change, and many readings ask for
+// the same state.
 func (r *record) rest(tr *waveform.Trace, k int, swing float64, method waveform.LevelMethod) state {
+	key := restKey{tr, k, swing, method}
+	s, ok := r.rests[key]
+	if !ok {
+		s = r.readRest(tr, k, swing, method)
+		if r.rests == nil {
+			r.rests = map[restKey]state{}
+		}
+		r.rests[key] = s
+	}
+	return s
+}
+
+// restKey is what a state at rest depends on.
+type restKey struct {
+	tr     *waveform.Trace
+	k      int
+	swing  float64
+	method waveform.LevelMethod
+}
+
+func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method waveform.LevelMethod) state {
 	iv := r.stay(k)
 	late := part(iv, 0.5, 1)
 	if k == len(r.moves) {

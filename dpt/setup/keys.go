@@ -63,6 +63,13 @@ var keys = []key{
 	{table: "channel", name: "range_max", unit: roleUnit, help: "upper end of the range as the file has it, given together with range_min", example: "1000", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.RangeMax }},
 
+	{table: "file", name: "interval", unit: "s", check: positive, help: "sample interval of files that hold no time; where they do, theirs counts", example: "0.8 ns", preset: "as in the file",
+		target: func(s *Setup, _ *Channel) any { return &s.File.Interval }},
+	{table: "file", name: "start", unit: "s", help: "time of the first sample of such files", example: "-1 µs", preset: "0 s",
+		target: func(s *Setup, _ *Channel) any { return &s.File.Start }},
+	{table: "file", name: "separate", help: "every file is a capture of its own, also where a folder looks like one shot with a file for each channel", example: "false", preset: "false",
+		target: func(s *Setup, _ *Channel) any { return &s.File.Separate }},
+
 	{table: "device", name: "kind", check: deviceKind, help: `"mosfet" or "igbt"; decides what the delays mean`, example: "mosfet", preset: "mosfet", record: "kind",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.Kind }},
 	{table: "device", name: "name", help: "type, lot and number of the device", example: "invented device, sample 3", preset: "not given", record: "device",

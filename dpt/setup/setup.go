@@ -20,6 +20,7 @@ import (
 // does not give is NaN unless its comment says otherwise.
 type Setup struct {
 	Channel  map[result.Role]Channel // only the roles that the file gives
+	File     File
 	Device   Device
 	Circuit  Circuit
 	Under    Under
@@ -44,6 +45,13 @@ type Channel struct {
 	Range     float64 // full input range, peak to peak [V or A]; gives the resolution only
 	RangeMin  float64 // lower end of the range [V or A]: samples at or below it are over range
 	RangeMax  float64 // upper end of the range [V or A], given together with RangeMin
+}
+
+// File is [file]: what the capture files do not tell.
+type File struct {
+	Interval float64 // between samples, for files that hold no time [s]; 0 if not given
+	Start    float64 // time of their first sample [s]
+	Separate bool    // every file is a capture of its own
 }
 
 // Device is [device]: what is tested, with its static ratings.
