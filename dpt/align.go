@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"slewbook/dpt/result"
+	"slewbook/filters"
 	"slewbook/waveform"
 )
 
@@ -50,7 +51,10 @@ type aligner struct {
 // crossing and no energy: it asks at which delay current and voltage obey the
 // loop's equation.
 func (r *record) align(method waveform.LevelMethod) alignment {
-	a := r.newAligner(method)
+	a, err := r.newAligner(method)
+	if err != nil {
+		return alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN(), reason: err.Error()}
+	}
 	est := a.estimate(0)
 	if !est.sure {
 		return est
@@ -66,7 +70,7 @@ func (r *record) align(method waveform.LevelMethod) alignment {
 	return est
 }
 
-func (r *record) newAligner(method waveform.LevelMethod) *aligner {
+func (r *record) newAligner(method waveform.LevelMethod) (*aligner, error) {
 	a := &aligner{period: math.NaN(), decay: math.NaN(), dt: r.v.Dt}
 	full := 0.0
 	edges := make([]*edge, len(r.events))
@@ -88,46 +92,41 @@ func (r *record) newAligner(method waveform.LevelMethod) *aligner {
 			a.rings = append(a.rings, iv)
 		}
 	}
-	a.smooth(r)
-	return a
+	return a, a.smooth(r)
 }
 
 // smooth slows both channels alike, which leaves the loop's equation as it is.
 // Without it the noise, which interpolation lowers between the samples, would
 // draw the delay there.
-func (a *aligner) smooth(r *record) {
+func (a *aligner) smooth(r *record) error {
 	sigma := 1.5 * a.dt
 	if a.period > 0 {
 		sigma = max(sigma, a.period/coarseSteps)
 	}
-	a.v, a.i = gaussian(r.v, sigma), gaussian(r.i, sigma)
+	for _, s := range []struct{ from, to **waveform.Trace }{{&r.v, &a.v}, {&r.i, &a.i}} {
+		out, err := slowed(*s.from, sigma)
+		if err != nil {
+			return err
+		}
+		*s.to = out
+	}
 	for _, e := range slices.Concat(a.offs, a.ons) {
 		e.v, e.i = a.v, a.i
 		e.line.v = a.v
 	}
+	return nil
 }
 
-// gaussian slows a trace by a Gaussian of standard deviation sigma [s]; at the
-// ends of the record, where it does not fit in, the samples stay as they are.
-func gaussian(tr *waveform.Trace, sigma float64) *waveform.Trace {
-	n := int(math.Ceil(4 * sigma / tr.Dt))
-	w := make([]float64, 2*n+1)
-	sum := 0.0
-	for k := range w {
-		x := float64(k-n) * tr.Dt / sigma
-		w[k] = math.Exp(-x * x / 2)
-		sum += w[k]
+// slowed returns a trace behind a Gaussian of standard deviation sigma [s],
+// whose bandwidth is √(ln 2)/(2π·sigma).
+func slowed(tr *waveform.Trace, sigma float64) (*waveform.Trace, error) {
+	f, err := filters.Gaussian(math.Sqrt(math.Ln2)/(2*math.Pi*sigma), tr.Dt)
+	if err != nil {
+		return nil, err
 	}
 	out := *tr
-	out.Y = make([]float64, len(tr.Y))
-	for k := range out.Y {
-		if k < n || k+n >= len(tr.Y) {
-			out.Y[k] = tr.Y[k]
-			continue
-		}
-		out.Y[k] = dot(w, tr.Y[k-n:k+n+1]) / sum
-	}
-	return &out
+	out.Y, err = f.Apply(tr.Y)
+	return &out, err
 }
 
 // ringing returns the stretch after a turn-off from where v first passes the

@@ -94,7 +94,7 @@ func (m *measurer) quality() {
 const fewCodes = 50
 
 func (m *measurer) bits(role result.Role, tr *waveform.Trace, swing float64) {
-	q := waveform.Quantum(tr.Y)
+	q := m.r.quantum[role]
 	if codes := swing / q; codes < fewCodes {
 		m.warn(waveform.FewBits, role, waveform.Interval{}, "%s (trace %q) swings over %.0f steps of its converter (%s each): use more of the input range", role, tr.Name, codes, unit.Format(q, role.Unit(), 3))
 	}

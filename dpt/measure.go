@@ -45,6 +45,7 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 		shot.Warnings = append(shot.Warnings, *w)
 		return errors.New(w.Text)
 	}
+	r.takeDroop(opt, shot)
 	zero, drift := r.takeZero(opt, shot)
 	m := &measurer{r: r, opt: opt, shot: shot, zero: zero, drift: drift, delays: r.alignChannels(opt, shot)}
 	m.run()
@@ -54,6 +55,7 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if r.g != nil {
 		shot.Traces[result.Vgs] = r.g
 	}
+	m.correctionEffects()
 	return nil
 }
 
@@ -67,21 +69,17 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 	if err != nil {
 		return nil, err
 	}
-	r := &record{bandwidth: map[result.Role]float64{}}
+	r := &record{bandwidth: map[result.Role]float64{}, quantum: map[result.Role]float64{}}
 	raw := map[result.Role]*waveform.Trace{}
 	for _, a := range roles {
 		if w := a.doubt(); w != nil {
 			shot.Warnings = append(shot.Warnings, *w)
 		}
-		tr := a.trace
-		if ch, ok := opt.Channels[a.role]; ok {
-			tr = condition.Apply(tr, ch.Channel)
-			r.bandwidth[a.role] = ch.Bandwidth
-		} else {
-			tr = condition.Apply(tr, condition.AsRead())
+		tr, err := r.correct(a, opt, shot)
+		if err != nil {
+			return nil, err
 		}
 		raw[a.role] = a.trace
-		shot.Corrections = append(shot.Corrections, corrections(a.role, tr)...)
 		switch a.role {
 		case result.Vds:
 			r.v = tr
@@ -107,16 +105,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 	if r.span().Duration() <= 0 {
 		return nil, fmt.Errorf("the traces of vds and id have no stretch of time in common")
 	}
-	return r, nil
-}
-
-// corrections lists the steps on a trace for the result.
-func corrections(role result.Role, tr *waveform.Trace) []result.Correction {
-	var out []result.Correction
-	for _, s := range tr.Steps {
-		out = append(out, result.Correction{Channel: role, Kind: s.Kind, Value: s.Value, Unit: s.Unit, EOn: math.NaN(), EOff: math.NaN(), Text: s.Text})
-	}
-	return out
+	return r, r.matchBandwidth(opt, shot)
 }
 
 // takeZero takes the zero off the current unless it is to be kept, and returns it,

@@ -41,6 +41,12 @@ type Channel struct {
 	Bandwidth float64 // -3 dB, of probe and scope together [Hz]
 	GainU     float64 // standard uncertainty of the gain, relative
 	OffsetU   float64 // standard uncertainty of the zero [unit]
+
+	// Corrections of the sensor and filter; none at the zero value or NaN.
+	ShuntR float64 // resistance of a shunt, by which the file has divided its voltage [ohm]
+	ShuntL float64 // its inductance, to be taken out [H]
+	Droop  float64 // time constant of the first-order droop of a coil or transformer, to be taken out; of id only [s]
+	Filter string  // zero-phase filter, in the words of filters.Parse
 }
 
 // Options are all that shapes the numbers of a shot besides its capture.
@@ -59,7 +65,8 @@ type Options struct {
 	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it
 	Level    waveform.LevelMethod // how state levels are read
 
-	Align Align // what to do about delays between the channels
+	Align          Align // what to do about delays between the channels
+	MatchBandwidth bool  // slow the faster one of vds and id to the bandwidth of the slower
 
 	Version string `json:"-"` // of slewbook, for the result
 }
@@ -91,7 +98,7 @@ func (o Options) Validate() error {
 	if o.Level != waveform.Shorth && o.Level != waveform.HistogramMode {
 		return fmt.Errorf("level method %q is not known; expected %q or %q", o.Level, waveform.Shorth, waveform.HistogramMode)
 	}
-	return nil
+	return o.validateChannels()
 }
 
 func windowNames(edge result.Edge) string {
@@ -129,15 +136,15 @@ func (o Options) hash() string {
 	// Marshalling writes maps in the order of their keys; nothing in the
 	// options can fail to marshal but a NaN, which JSON cannot hold.
 	type channel struct {
-		Source string
-		Values string
+		Source, Filter string
+		Values         string
 	}
 	plain := o
 	plain.Channels, plain.Conditions = nil, nil
 	plain.ZeroOver = waveform.Interval{}
 	channels := map[result.Role]channel{}
 	for role, ch := range o.Channels {
-		channels[role] = channel{ch.Source, fmt.Sprint(ch.Channel, ch.Bandwidth, ch.GainU, ch.OffsetU)}
+		channels[role] = channel{ch.Source, ch.Filter, fmt.Sprint(ch.Channel, ch.ShuntR, ch.ShuntL, ch.Droop, ch.Bandwidth, ch.GainU, ch.OffsetU)}
 	}
 	b, err := json.Marshal(struct {
 		Options  Options

@@ -10,8 +10,10 @@ import (
 type record struct {
 	v, i, g *waveform.Trace // g is nil without a gate channel
 
-	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
+	bandwidth map[result.Role]float64 // of the channels with their filters, NaN where it is not known [Hz]
+	quantum   map[result.Role]float64 // step of the converter, before any filter [unit of the role]
 	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
+	effects   []effect                // corrections whose effect on the energies is still to be told
 
 	vLow, vHigh float64 // states of v over the whole record [V]
 	gLow, gHigh float64 // states of the gate over the whole record [V]

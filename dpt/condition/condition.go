@@ -1,6 +1,7 @@
 // Package condition makes a raw trace ready to be measured: it applies what the
-// set-up says about the channel and takes off the zero, and records each step
-// on the trace. It never changes the trace it is given.
+// set-up says about the channel, takes out what the sensor did, filters, takes
+// off the zero, and records each step on the trace. It never changes the trace
+// it is given.
 package condition
 
 import (

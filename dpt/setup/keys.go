@@ -1,6 +1,10 @@
 package setup
 
-import "slewbook/dpt/result"
+import (
+	"errors"
+
+	"slewbook/dpt/result"
+)
 
 // key describes one key of the file.
 type key struct {
@@ -15,7 +19,18 @@ type key struct {
 	target func(s *Setup, c *Channel) any
 	// record is the key in the record of conditions, "" if it is not in it.
 	record string
+	// only bounds the roles that may have the key.
+	only roleSet
 }
+
+// roleSet says which roles may have a key of a channel.
+type roleSet int
+
+const (
+	allRoles     roleSet = iota
+	currentRoles         // those of currents
+	drainCurrent         // id (ic) alone
+)
 
 // roleUnit stands for V or A, as the channel's role has it.
 const roleUnit = "V or A"
@@ -34,6 +49,7 @@ const (
 	windowOff
 	windowOn
 	levelMethod
+	filterWords
 )
 
 // keys lists every key of the file, in the order of the template.
@@ -62,6 +78,14 @@ var keys = []key{
 		target: func(_ *Setup, c *Channel) any { return &c.RangeMin }},
 	{table: "channel", name: "range_max", unit: roleUnit, help: "upper end of the range as the file has it, given together with range_min", example: "1000", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.RangeMax }},
+	{table: "channel", name: "filter", check: filterWords, help: `zero-phase filter: "gauss 200 MHz", "butter 4 100 MHz" (forward and backward; "butter 4 bw 100 MHz": -3 dB of both), "sg 11 3" (Savitzky-Golay), "mean 9", "median 5"`, example: "gauss 200 MHz", preset: "none",
+		target: func(_ *Setup, c *Channel) any { return &c.Filter }},
+	{table: "channel", name: "shunt_r", unit: "ohm", check: positive, only: currentRoles, help: "resistance of the shunt whose voltage over it is the current in the file; with shunt_l, L·di/dt + R·i = u is solved", example: "10 mohm", preset: "no shunt",
+		target: func(_ *Setup, c *Channel) any { return &c.ShuntR }},
+	{table: "channel", name: "shunt_l", unit: "H", check: positive, only: currentRoles, help: "inductance of the shunt between its sense points, given together with shunt_r", example: "1 nH", preset: "no shunt",
+		target: func(_ *Setup, c *Channel) any { return &c.ShuntL }},
+	{table: "channel", name: "droop", unit: "s", check: positive, only: drainCurrent, help: "time constant of the coil's or transformer's droop (1/(2·pi·lower corner)), which is taken out by integration", example: "500 us", preset: "left in",
+		target: func(_ *Setup, c *Channel) any { return &c.Droop }},
 
 	{table: "file", name: "interval", unit: "s", check: positive, help: "sample interval of files that hold no time; where they do, theirs counts", example: "0.8 ns", preset: "as in the file",
 		target: func(s *Setup, _ *Channel) any { return &s.File.Interval }},
@@ -117,6 +141,9 @@ var keys = []key{
 	{table: "levels", name: "method", check: levelMethod, help: `how state levels are read: "shorth" (shortest half) or "mode" (of a histogram)`, example: "shorth", preset: "shorth",
 		target: func(s *Setup, _ *Channel) any { return &s.Levels.Method }},
 
+	{table: "alignment", name: "match_bandwidth", help: "slow the faster one of vds and id to the bandwidth of the slower; needs the bandwidth of both", example: "false", preset: "false",
+		target: func(s *Setup, _ *Channel) any { return &s.Alignment.MatchBandwidth }},
+
 	{table: "baseline", name: "zero", help: "take the zero of the current off, read from a quiet off-state", example: "true", preset: "true",
 		target: func(s *Setup, _ *Channel) any { return &s.Baseline.Zero }},
 	{table: "baseline", name: "from", unit: "s", help: "start of the quiet interval, on the capture's own axis", example: "-2 µs", preset: "found",
@@ -139,6 +166,18 @@ func role(name string) (result.Role, bool) {
 		}
 	}
 	return "", false
+}
+
+// allows tells whether a channel of that role may have the key, and if not who
+// may.
+func (k key) allows(r result.Role) error {
+	switch {
+	case k.only == currentRoles && r.Unit() != "A":
+		return errors.New("this is a voltage; expected under the channel of a current")
+	case k.only == drainCurrent && r != result.Id:
+		return errors.New("expected under channel.id (channel.ic) only")
+	}
+	return nil
 }
 
 // findKey returns the key of that table and name.

@@ -13,6 +13,7 @@ func (s *Setup) Options() dpt.Options {
 	opt.Device = dpt.Device(s.Device.Kind)
 	opt.Conditions = s.Conditions()
 	opt.KeepZero = !s.Baseline.Zero
+	opt.MatchBandwidth = s.Alignment.MatchBandwidth
 	opt.ZeroOver = waveform.Interval{From: s.Baseline.From, To: s.Baseline.To}
 	if s.Energy.WindowOff != "" {
 		opt.WindowOff = s.Energy.WindowOff
@@ -25,7 +26,7 @@ func (s *Setup) Options() dpt.Options {
 	}
 	opt.Channels = map[result.Role]dpt.Channel{}
 	for role, ch := range s.Channel {
-		opt.Channels[role] = dpt.Channel{Source: ch.Source, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, Channel: condition.Channel{
+		opt.Channels[role] = dpt.Channel{Source: ch.Source, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, Channel: condition.Channel{
 			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}}
 	}
 	return opt

@@ -216,8 +216,10 @@ func (p *parser) checkPairs() {
 		if c, ok := p.setup.Channel[r]; ok {
 			t := "channel." + p.named[r]
 			p.pair(t+".range_min", c.RangeMin, t+".range_max", c.RangeMax)
+			p.both(t+".shunt_r", t+".shunt_l")
 		}
 	}
+	p.matched()
 	p.pair("baseline.from", p.setup.Baseline.From, "baseline.to", p.setup.Baseline.To)
 	d := p.setup.Device
 	if d.VgsMin >= d.VgsMax {
@@ -227,15 +229,37 @@ func (p *parser) checkPairs() {
 
 // pair checks two ends of an interval: both or none, the lower below the upper.
 func (p *parser) pair(low string, a float64, high string, b float64) {
-	lineA, okA := p.line[low]
-	lineB, okB := p.line[high]
+	if p.both(low, high) && a >= b {
+		p.fail(p.line[low], "%s: not below %s, which stands in line %d", low, high, p.line[high])
+	}
+}
+
+// both tells whether the two keys are given; one without the other is an error.
+func (p *parser) both(a, b string) bool {
+	lineA, okA := p.line[a]
+	lineB, okB := p.line[b]
 	switch {
 	case okA && !okB:
-		p.fail(lineA, "%s: given without %s", low, high)
+		p.fail(lineA, "%s: given without %s", a, b)
 	case okB && !okA:
-		p.fail(lineB, "%s: given without %s", high, low)
-	case okA && okB && a >= b:
-		p.fail(lineA, "%s: not below %s, which stands in line %d", low, high, lineB)
+		p.fail(lineB, "%s: given without %s", b, a)
+	}
+	return okA && okB
+}
+
+// matched checks that both bandwidths are there if they are to be matched.
+func (p *parser) matched() {
+	if !p.setup.Alignment.MatchBandwidth {
+		return
+	}
+	for _, r := range []result.Role{result.Vds, result.Id} {
+		name, ok := p.named[r]
+		if !ok {
+			name = string(r)
+		}
+		if key := "channel." + name + ".bandwidth"; p.line[key] == 0 {
+			p.fail(p.line["alignment.match_bandwidth"], "alignment.match_bandwidth: given without %s", key)
+		}
 	}
 }
 

@@ -19,14 +19,15 @@ import (
 // Setup is a set-up file's content in SI base units. A number that the file
 // does not give is NaN unless its comment says otherwise.
 type Setup struct {
-	Channel  map[result.Role]Channel // only the roles that the file gives
-	File     File
-	Device   Device
-	Circuit  Circuit
-	Under    Under
-	Energy   Energy
-	Levels   Levels
-	Baseline Baseline
+	Channel   map[result.Role]Channel // only the roles that the file gives
+	File      File
+	Device    Device
+	Circuit   Circuit
+	Under     Under
+	Energy    Energy
+	Levels    Levels
+	Alignment Alignment
+	Baseline  Baseline
 
 	conditions []result.Condition
 }
@@ -45,6 +46,10 @@ type Channel struct {
 	Range     float64 // full input range, peak to peak [V or A]; gives the resolution only
 	RangeMin  float64 // lower end of the range [V or A]: samples at or below it are over range
 	RangeMax  float64 // upper end of the range [V or A], given together with RangeMin
+	Filter    string  // zero-phase filter in words, "" for none
+	ShuntR    float64 // resistance of the shunt [ohm]
+	ShuntL    float64 // its inductance, to be taken out, given together with ShuntR [H]
+	Droop     float64 // time constant of the droop, to be taken out [s]
 }
 
 // File is [file]: what the capture files do not tell.
@@ -96,6 +101,11 @@ type Levels struct {
 	Method string // how state levels are read: "shorth" or "mode", "" for the default
 }
 
+// Alignment is [alignment].
+type Alignment struct {
+	MatchBandwidth bool // slow the faster one of vds and id to the slower, default false
+}
+
 // Baseline is [baseline]: the zero of the current.
 type Baseline struct {
 	Zero bool    // take it off, default true
@@ -118,7 +128,8 @@ func Default() *Setup {
 // DefaultChannel returns the channel of an empty [channel.ROLE].
 func DefaultChannel() Channel {
 	nan := math.NaN()
-	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, Range: nan, RangeMin: nan, RangeMax: nan}
+	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, Range: nan, RangeMin: nan, RangeMax: nan,
+		ShuntR: nan, ShuntL: nan, Droop: nan}
 }
 
 // Conditions returns the test-condition record: what the file gives of device,

@@ -29,11 +29,16 @@ bits        = 12
 range       = "1.2 kV"
 range_min   = "-200 V"
 range_max   = "1 kV"
+filter      = "gauss 200 MHz"
 
 [channel.ic]
 source = "CH3"
 scale  = -10
 offset = "20 mA"
+bandwidth = "100 MHz"
+shunt_r = "10 mΩ"
+shunt_l = "1.2 nH"
+droop = "50 us"
 
 [device]
 kind = "igbt"
@@ -57,6 +62,9 @@ soak = "10 min"
 [energy]
 window_off = "g90-i2"
 
+[alignment]
+match_bandwidth = true
+
 [levels]
 method = "mode"
 
@@ -76,9 +84,12 @@ func TestLoad(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := Default()
-	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000}
+	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
+		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN()}
 	id := DefaultChannel()
-	id.Source, id.Scale, id.Offset = "CH3", -10, 0.02
+	id.Source, id.Scale, id.Offset, id.Bandwidth = "CH3", -10, 0.02, 100e6
+	id.ShuntR, id.ShuntL, id.Droop = 10e-3, 1.2e-9, 50e-6
+	want.Alignment.MatchBandwidth = true
 	want.Channel = map[result.Role]Channel{result.Vds: vds, result.Id: id}
 	want.Device.Kind, want.Device.Name, want.Device.VMax, want.Device.VgsMax, want.Device.VgsMin = "igbt", "sample 3", 1200, 20, -8
 	want.Circuit.RgOn, want.Circuit.RgOff, want.Circuit.LLoad, want.Circuit.Freewheel = 4.7, 2.2, 100e-6, "body diode"
@@ -150,7 +161,7 @@ func TestErrors(t *testing.T) {
 	for _, c := range []struct{ name, doc, want string }{
 		{"unknown key", "[channel.vds]\nbandwith = \"500 MHz\"\n", "bench.toml:2: channel.vds.bandwith: no such key; did you mean bandwidth?\n    bandwith = \"500 MHz\""},
 		{"far from any key", "[energy]\nwhatever = 1", "bench.toml:2: energy.whatever: no such key; expected one of window_off, window_on\n    whatever = 1"},
-		{"unknown table", "[chanel.vds]\nbits = 8", "bench.toml:1: [chanel.vds]: no such table; expected one of channel, device, circuit, conditions, energy, levels, baseline\n    [chanel.vds]"},
+		{"unknown table", "[chanel.vds]\nbits = 8", "bench.toml:1: [chanel.vds]: no such table; expected one of channel, file, device, circuit, conditions, energy, levels, alignment, baseline\n    [chanel.vds]"},
 		{"wrong unit", "[channel.vds]\ndelay = \"5 A\"", "bench.toml:2: channel.vds.delay: 5 A: expected a time such as \"50 ns\"\n    delay = \"5 A\""},
 		{"unit of the role", "[channel.id]\noffset = \"5 V\"", "bench.toml:2: channel.id.offset: 5 V: expected a current such as \"20 A\"\n    offset = \"5 V\""},
 		{"bare number", "[circuit]\nrg_on = 4.7", "bench.toml:2: circuit.rg_on: 4.7: expected a resistance with its unit, such as \"4.7 ohm\"\n    rg_on = 4.7"},
@@ -167,15 +178,23 @@ func TestErrors(t *testing.T) {
 		{"no words", "[channel.vds]\nsource = 2", "bench.toml:2: channel.vds.source: 2; expected words in quotes\n    source = 2"},
 		{"unknown role", "[channel.vdss]\nbits = 8", "bench.toml:1: channel.vdss: no such role; expected one of vds, id, vgs, il, v_other, vgs_other, i_other, ig, or vce, ic, vge\n    [channel.vdss]"},
 		{"no role", "[channel]\nbits = 8", "bench.toml:2: channel.bits: a key without a role; expected it under [channel.vds] or another role\n    bits = 8"},
-		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [device], [circuit], [conditions], [energy], [levels], [baseline]\n    device = 5"},
+		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [levels], [alignment], [baseline]\n    device = 5"},
 		{"duplicate alias", "[channel.vds]\nbits = 8\n[channel.vce]\nbits = 8", "bench.toml:3: channel.vce: the same role as channel.vds, which stands in line 1; give one of them\n    [channel.vce]"},
 		{"kind", "[device]\nkind = \"thyristor\"", "bench.toml:2: device.kind: \"thyristor\"; expected one of mosfet, igbt\n    kind = \"thyristor\""},
 		{"window", "[energy]\nwindow_on = \"v10-i2\"", "bench.toml:2: energy.window_on: \"v10-i2\"; expected one of i10-v2, i10-v10, g10-v2, i10-v5, i5-v5\n    window_on = \"v10-i2\""},
 		{"one end", "[channel.vds]\nrange_min = \"0 V\"", "bench.toml:2: channel.vds.range_min: given without channel.vds.range_max\n    range_min = \"0 V\""},
 		{"ends crossed", "[baseline]\nfrom = \"1 us\"\nto = \"0 us\"", "bench.toml:2: baseline.from: not below baseline.to, which stands in line 3\n    from = \"1 us\""},
+		{"no such filter", "[channel.vds]\nfilter = \"gaus 200 MHz\"", "bench.toml:2: channel.vds.filter: filter \"gaus 200 MHz\": \"gaus\": expected mean, median, sg, gauss or butter\n    filter = \"gaus 200 MHz\""},
+		{"even window", "[channel.vds]\nfilter = \"mean 4\"", "bench.toml:2: channel.vds.filter: filter \"mean 4\": filters: moving average over 4 samples: expected an odd number from 1 to 2097153, so that one is in the middle\n    filter = \"mean 4\""},
+		{"shunt of a voltage", "[channel.vgs]\nshunt_r = \"10 mohm\"\nshunt_l = \"1 nH\"", "bench.toml:2: channel.vgs.shunt_r: this is a voltage; expected under the channel of a current\n    shunt_r = \"10 mohm\"\nbench.toml:3: channel.vgs.shunt_l: this is a voltage; expected under the channel of a current\n    shunt_l = \"1 nH\""},
+		{"half a shunt", "[channel.ic]\nshunt_l = \"1 nH\"", "bench.toml:2: channel.ic.shunt_l: given without channel.ic.shunt_r\n    shunt_l = \"1 nH\""},
+		{"no inductance", "[channel.id]\nshunt_r = \"1 mohm\"\nshunt_l = \"0 nH\"", "bench.toml:3: channel.id.shunt_l: 0 nH; expected more than zero\n    shunt_l = \"0 nH\""},
+		{"droop of the load's sensor", "[channel.il]\ndroop = \"50 us\"", "bench.toml:2: channel.il.droop: expected under channel.id (channel.ic) only\n    droop = \"50 us\""},
+		{"match without one", "[channel.vds]\nbandwidth = \"100 MHz\"\n[channel.ic]\n[alignment]\nmatch_bandwidth = true", "bench.toml:5: alignment.match_bandwidth: given without channel.ic.bandwidth\n    match_bandwidth = true"},
+		{"match without both", "[alignment]\nmatch_bandwidth = true", "bench.toml:2: alignment.match_bandwidth: given without channel.vds.bandwidth\n    match_bandwidth = true\nbench.toml:2: alignment.match_bandwidth: given without channel.id.bandwidth\n    match_bandwidth = true"},
 		{"gate ratings crossed", "[device]\nvgs_max = \"-8 V\"\nvgs_min = \"20 V\"", "bench.toml:3: device.vgs_min: not below device.vgs_max, which stands in line 2\n    vgs_min = \"20 V\""},
 		{"absolute zero", "[conditions]\ntj = \"-300 °C\"", "bench.toml:2: conditions.tj: -300 °C: below absolute zero\n    tj = \"-300 °C\""},
-		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [device], [circuit], [conditions], [energy], [levels], [baseline]\n    bits = 8"},
+		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [levels], [alignment], [baseline]\n    bits = 8"},
 		{"list of tables", "[[device]]\nkind = \"igbt\"", "bench.toml:1: [[device]]: a list of tables; expected [device]\n    [[device]]"},
 		{"syntax", "[device]\nkind = mosfet", "bench.toml:2: "},
 		{"twice", "[device]\nkind = \"igbt\"\nkind = \"igbt\"", "bench.toml:3: key kind is already defined\n    kind = \"igbt\""},

@@ -28,13 +28,19 @@ func Template() []byte {
 		}
 		fmt.Fprintf(&b, "\n[%s]\n", name)
 		for _, k := range keys {
-			if k.table == table {
+			if k.table == table && k.only == allRoles {
 				k.write(&b)
 			}
 		}
 		switch table {
 		case "channel":
-			b.WriteString("\n[channel.id]\n# source = \"CH3\"\n\n[channel.vgs]\n# source = \"CH1\"\n")
+			b.WriteString("\n[channel.id] # and, of a current alone:\n# source = \"CH3\"\n")
+			for _, k := range keys {
+				if k.only != allRoles {
+					k.write(&b)
+				}
+			}
+			b.WriteString("\n[channel.vgs]\n# source = \"CH1\"\n")
 		case "conditions":
 			b.WriteString("\n[conditions.note] # anything else that belongs to the record, in words\n# gate_driver = \"invented driver, Kelvin source\"\n")
 		}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2/unstable"
 
+	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 	"slewbook/waveform/unit"
@@ -17,6 +18,9 @@ import (
 // set checks the value of a key and stores it.
 func (k key) set(s *Setup, c *Channel, r result.Role, v *unstable.Node) error {
 	text := string(v.Data)
+	if err := k.allows(r); err != nil {
+		return err
+	}
 	switch to := k.target(s, c).(type) {
 	case *bool:
 		if v.Kind != unstable.Bool {
@@ -89,6 +93,9 @@ func (k key) checkNumber(f float64, text string) error {
 }
 
 func (k key) checkWord(text string) error {
+	if k.check == filterWords {
+		return condition.CheckFilter(text)
+	}
 	var allowed string
 	ok := true
 	switch k.check {
