@@ -261,11 +261,7 @@ func (e *edge) loadU() float64 {
 
 // sigma is the standard deviation of one sample: noise and quantisation.
 func sigma(tr *waveform.Trace) float64 {
-	q := waveform.Quantum(tr.Y)
-	if math.IsInf(q, 0) {
-		q = 0
-	}
-	return math.Hypot(pointNoise(tr.Y), q/math.Sqrt(12))
+	return math.Hypot(pointNoise(tr.Y), waveform.Quantum(tr.Y)/math.Sqrt(12))
 }
 
 // local returns slope and curvature of a trace at t. The slope is taken over as

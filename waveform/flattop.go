@@ -85,8 +85,9 @@ func finiteRange(y []float64) (lo, hi float64, ok bool) {
 	return lo, hi, hi > lo
 }
 
-// Quantum estimates the quantisation step of y: the smallest step between
-// distinct values among about 4096 of its samples; +Inf if there is none.
+// Quantum estimates the quantisation step of y from about 4096 of its samples:
+// the smallest step between distinct values, if all steps are multiples of it.
+// It is 0 where they are not, as in a computed waveform, or where y is constant.
 func Quantum(y []float64) float64 {
 	step := max(len(y)/4096, 1)
 	s := make([]float64, 0, 4097)
@@ -96,16 +97,24 @@ func Quantum(y []float64) float64 {
 		}
 	}
 	if len(s) == 0 {
-		return math.Inf(1)
+		return 0
 	}
 	slices.Sort(s)
 	// Rounding in scaling makes equal codes differ in their last digits.
-	q := math.Inf(1)
 	tiny := 1e-9 * (s[len(s)-1] - s[0])
+	q := math.Inf(1)
 	for k := 1; k < len(s); k++ {
 		if d := s[k] - s[k-1]; d > tiny && d < q {
 			q = d
 		}
+	}
+	for k := 1; k < len(s); k++ {
+		if n := (s[k] - s[k-1]) / q; math.Abs(n-math.Round(n)) > 0.1 {
+			return 0
+		}
+	}
+	if math.IsInf(q, 1) {
+		return 0
 	}
 	return q
 }
