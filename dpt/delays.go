@@ -115,9 +115,15 @@ func (m *measurer) doubtEnergies() {
 					unit.Format(left, "s", 3), what, joules(change), 100*change/q.value)})
 			m.read[key] = q
 		}
-		if doubt := math.Abs(q.perDelay) * d.current.u; d.current.sure && doubt > uncertainEnergy*math.Abs(q.value) {
+	}
+}
+
+// markUncertain warns on the energies whose uncertainty is large.
+func (m *measurer) markUncertain() {
+	for key, q := range m.read {
+		if q.perDelay != 0 && q.u > uncertainEnergy*math.Abs(q.value) {
 			q.warn(&waveform.Warning{Code: waveform.EnergyUncertain, Over: q.over,
-				Text: fmt.Sprintf("the uncertainty of the delay alone (%s, k = 1) makes %.0f %% of this", unit.Format(d.current.u, "s", 2), 100*doubt/math.Abs(q.value))})
+				Text: fmt.Sprintf("its standard uncertainty is %.0f %% of it (%s of that)", 100*q.u/math.Abs(q.value), q.dominant)})
 			m.read[key] = q
 		}
 	}

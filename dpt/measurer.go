@@ -42,6 +42,7 @@ func (m *measurer) run() {
 	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
 	m.doubtEnergies()
+	m.markUncertain()
 	m.quality()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil {
