@@ -33,7 +33,7 @@ edge: same-edge, or a resistor as load, whose current rises as the voltage falls
 			if err != nil {
 				return err
 			}
-			sources, err := findSources(args, cmd.ErrOrStderr())
+			sources, err := findSources(args, flags.setup, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}

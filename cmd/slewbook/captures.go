@@ -19,13 +19,20 @@ type opened struct {
 }
 
 // findSources lists the captures under all paths. Their names are unique in the
-// run: where two paths hold the same name, each is led by its path's.
-func findSources(paths []string, stderr io.Writer) ([]format.Source, error) {
+// run: where two paths hold the same name, each is led by its path's. How files
+// were grouped into shots is told on stderr; setup is the set-up file, which can
+// say otherwise, "" for none.
+func findSources(paths []string, setup string, stderr io.Writer) ([]format.Source, error) {
+	opt, err := fileOptions(setup)
+	if err != nil {
+		return nil, err
+	}
+	notes := map[string]bool{}
 	var all []format.Source
 	var from []string
 	count := map[string]int{}
 	for _, p := range paths {
-		sources, skipped, err := format.Find(p, format.Options{})
+		sources, skipped, err := format.Find(p, opt)
 		for _, s := range skipped {
 			fmt.Fprintf(stderr, "slewbook: %s passed over: %s\n", s.Path, s.Reason)
 		}
@@ -33,6 +40,10 @@ func findSources(paths []string, stderr io.Writer) ([]format.Source, error) {
 			return nil, err
 		}
 		for _, s := range sources {
+			if s.Note != "" && !notes[s.Note] {
+				notes[s.Note] = true
+				fmt.Fprintf(stderr, "slewbook: %s: %s\n", s.Name, s.Note)
+			}
 			all = append(all, s)
 			from = append(from, filepath.ToSlash(p))
 			count[s.Name]++

@@ -26,7 +26,7 @@ sampling, what is over range, and what raises doubts.`,
 			if err != nil {
 				return err
 			}
-			sources, err := findSources(args, cmd.ErrOrStderr())
+			sources, err := findSources(args, flags.setup, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}

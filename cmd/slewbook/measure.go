@@ -71,7 +71,7 @@ first pulse, the turn-on that of the second.`,
 			if err := out.parse(); err != nil {
 				return err
 			}
-			_, err = measureAll(args, opt, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			_, err = measureAll(args, flags.setup, opt, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 			return err
 		},
 	}
@@ -89,8 +89,8 @@ first pulse, the turn-on that of the second.`,
 
 // measureAll measures the captures under the paths and renders the shots. It
 // returns them without their traces.
-func measureAll(paths []string, opt dpt.Options, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
-	sources, err := findSources(paths, stderr)
+func measureAll(paths []string, setup string, opt dpt.Options, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
+	sources, err := findSources(paths, setup, stderr)
 	if err != nil {
 		return nil, err
 	}

@@ -52,6 +52,6 @@ its row says why; 2 the run could not be done.`,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
-	root.AddCommand(newMeasureCmd(), newLookCmd(), newAlignCmd(), newSetupCmd(), newDemoCmd(), newVersionCmd())
+	root.AddCommand(newMeasureCmd(), newLookCmd(), newConvertCmd(), newAlignCmd(), newSetupCmd(), newDemoCmd(), newVersionCmd())
 	return root
 }

@@ -54,6 +54,9 @@ var keyWords = map[meant]string{
 // meaning returns what a key means.
 func meaning(key string) (meant, bool) {
 	l := letters(key)
+	if strings.EqualFold(strings.TrimSpace(key), "t0") {
+		return meansStart, true
+	}
 	if l == "" || len(l) > 40 {
 		return "", false
 	}
@@ -74,8 +77,8 @@ func meaning(key string) (meant, bool) {
 	switch l {
 	case "timeinterval":
 		return meansInterval, true
-	case "start", "t":
-		return meansStart, l == "start"
+	case "start":
+		return meansStart, true
 	}
 	return "", false
 }

@@ -29,6 +29,9 @@ var vectorTime = regexp.MustCompile(`(?i)^(t|time.*|zeit.*|x|ts|t_s|tvec|timesta
 func fromVectors(in Input, layout string, vs []vector, fields []field) (*waveform.Capture, error) {
 	at, series := -1, vs[:0:0]
 	for _, v := range vs {
+		if name, symbol := splitUnit(v.name); v.unit == "" {
+			v.name, v.unit = name, symbol
+		}
 		switch {
 		case len(v.y) == 1 && len(vs) > 1:
 			fields = append(fields, field{key: v.name, values: []string{fmt.Sprint(v.y[0])}})

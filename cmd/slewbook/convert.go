@@ -1,0 +1,82 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/waveform"
+	"slewbook/waveform/format"
+)
+
+// converters are the clean forms that captures can be written in.
+var converters = map[string]func(io.Writer, *waveform.Capture) error{
+	"csv":     format.WriteCSV,
+	"npz":     format.WriteNpz,
+	"parquet": format.WriteParquet,
+}
+
+func newConvertCmd() *cobra.Command {
+	var setup, to, out string
+	cmd := &cobra.Command{
+		Use:   "convert PATH...",
+		Short: "Write captures in a clean form: CSV, NumPy archive or Parquet",
+		Long: `convert reads every capture under each PATH and writes it as one file in a clean
+form: SI units, one time axis, the sample interval stated. The samples are those
+of the file to the last bit; over-range ones stay over range. Nothing of the
+set-up but [file] is applied: no scale, no sign, no delay.`,
+		Example: "  slewbook convert captures/ --to npz --out clean",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			write, ok := converters[to]
+			if !ok {
+				return fmt.Errorf("--to %s: expected csv, npz or parquet", to)
+			}
+			if out == "" {
+				return fmt.Errorf("--out is missing: name the folder to write to")
+			}
+			sources, err := findSources(args, setup, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			failed := false
+			err = eachSource(sources, func(o opened) error { return convertSource(o, write, to, out) }, func(err error) error {
+				if err != nil {
+					failed = true
+					fmt.Fprintln(cmd.ErrOrStderr(), "slewbook:", err)
+				}
+				return nil
+			})
+			if err == nil && failed {
+				err = errShots
+			}
+			return err
+		},
+	}
+	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench; only its [file] is used")
+	cmd.Flags().StringVar(&to, "to", "csv", "`form` to write: csv, npz or parquet")
+	cmd.Flags().StringVar(&out, "out", "", "`folder` to write to")
+	return cmd
+}
+
+// convertSource writes the captures of one source. A file that is there already
+// is never written over.
+func convertSource(o opened, write func(io.Writer, *waveform.Capture) error, ext, out string) error {
+	if o.err != nil {
+		return o.err
+	}
+	for _, c := range o.captures {
+		name := filepath.Join(out, filepath.FromSlash(strings.TrimLeft(c.Name, "./"))+"."+ext)
+		if _, err := os.Lstat(name); err == nil {
+			return fmt.Errorf("%s exists; name another folder", name)
+		}
+		if err := writeFile(name, func(w io.Writer) error { return write(w, c) }); err != nil {
+			return fmt.Errorf("%s: %w", c.Name, err)
+		}
+	}
+	return nil
+}
