@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 
 	"gonum.org/v1/plot/plotter"
@@ -38,9 +39,12 @@ const (
 	conditionKinds
 )
 
+// A cut reaches a few times the view of its edge both ways, since other shots of
+// the same overlay may be slower; there it is coarser.
 const (
-	cutColumns = 1000 // that a cut is decimated to
-	cutReach   = 3    // how many times the view of an edge a cut reaches both ways
+	cutColumns   = 500 // that the view is decimated to
+	cutReach     = 5   // in views
+	reachColumns = 200 // that each side is decimated to
 )
 
 // Cuts returns the neighbourhoods of the first turn-off and the first turn-on
@@ -72,12 +76,32 @@ func cutEdge(s *result.Shot, e *result.EdgeMarks) Cut {
 	}
 	c.view = waveform.Interval{From: view.From - zero, To: view.To - zero}
 	reach := cutReach * view.Duration()
-	wide := waveform.Interval{From: max(zero-reach, span.From), To: min(zero+reach, span.To)}
 	c.curves = map[result.Role][]cutCurve{}
 	for _, role := range shownRoles(s) {
-		c.curves[role] = each(decimate(s.Traces[role], wide, cutColumns), func(line plotter.XYs) cutCurve { return compact(line, zero) })
+		tr := s.Traces[role]
+		lines := decimate(tr, waveform.Interval{From: max(view.From-reach, span.From), To: view.From}, reachColumns)
+		lines = append(lines, decimate(tr, view, cutColumns)...)
+		lines = append(lines, decimate(tr, waveform.Interval{From: view.To, To: min(view.To+reach, span.To)}, reachColumns)...)
+		c.curves[role] = each(joined(lines), func(line plotter.XYs) cutCurve { return compact(line, zero) })
 	}
 	return c
+}
+
+// joined connects lines that overlap, as those of neighbouring intervals do.
+func joined(lines []plotter.XYs) []plotter.XYs {
+	var out []plotter.XYs
+	for _, line := range lines {
+		if n := len(out); n > 0 && line[0].X <= out[n-1][len(out[n-1])-1].X {
+			last := out[n-1][len(out[n-1])-1].X
+			for len(line) > 0 && line[0].X <= last {
+				line = line[1:]
+			}
+			out[n-1] = append(out[n-1], line...)
+			continue
+		}
+		out = append(out, line)
+	}
+	return out
 }
 
 func compact(line plotter.XYs, zero float64) cutCurve {
@@ -88,18 +112,22 @@ func compact(line plotter.XYs, zero float64) cutCurve {
 	return out
 }
 
-// xys returns the points of a curve with one on each side of iv.
-func (c cutCurve) xys(iv waveform.Interval) plotter.XYs {
-	lo, hi := 0, len(c.t)
-	for lo+1 < hi && float64(c.t[lo+1]) < iv.From {
-		lo++
-	}
-	for hi-2 >= lo && float64(c.t[hi-2]) > iv.To {
-		hi--
-	}
-	out := make(plotter.XYs, hi-lo)
-	for k := range out {
-		out[k] = plotter.XY{X: float64(c.t[lo+k]), Y: float64(c.y[lo+k])}
+// inside returns the pieces of curves inside iv, each with a point more on each
+// side.
+func inside(curves []cutCurve, iv waveform.Interval) []plotter.XYs {
+	var out []plotter.XYs
+	for _, c := range curves {
+		lo := sort.Search(len(c.t), func(k int) bool { return float64(c.t[k]) >= iv.From })
+		hi := sort.Search(len(c.t), func(k int) bool { return float64(c.t[k]) > iv.To })
+		if lo == hi {
+			continue
+		}
+		lo, hi = max(lo-1, 0), min(hi+1, len(c.t))
+		line := make(plotter.XYs, hi-lo)
+		for k := range line {
+			line[k] = plotter.XY{X: float64(c.t[lo+k]), Y: float64(c.y[lo+k])}
+		}
+		out = append(out, line)
 	}
 	return out
 }

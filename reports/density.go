@@ -14,7 +14,7 @@ import (
 // Cells of a density.
 const (
 	densityColumns = 400
-	densityRows    = 160
+	densityRows    = 240
 )
 
 // density counts for each cell of a panel how many of the shots pass it.
@@ -39,9 +39,7 @@ func densitySteps(n int) []int {
 
 func newDensity(group []Cut, role result.Role, x waveform.Interval, steps []int) *density {
 	d := &density{X: x, Lo: math.Inf(1), Hi: math.Inf(-1), Steps: steps}
-	lines := each(group, func(c Cut) []plotter.XYs {
-		return each(c.curves[role], func(l cutCurve) plotter.XYs { return l.xys(x) })
-	})
+	lines := each(group, func(c Cut) []plotter.XYs { return inside(c.curves[role], x) })
 	for _, shot := range lines {
 		for _, line := range shot {
 			for _, pt := range line {

@@ -66,6 +66,7 @@ func edgePanels(s *result.Shot, e *result.EdgeMarks) []*panel {
 		ep := blank("energy")
 		energy := runningEnergy(w, ep.Window.From)
 		ep.single(energy, "E(t)", energyPen())
+		ep.startAt(ep.Window.From)
 		if y := energy.At(ep.Window.To); !math.IsNaN(y) {
 			ep.Marks = []mark{{T: ep.Window.To, Y: y, Pen: energyPen(), Label: "end of window: " + energyText(s, e)}}
 		}
@@ -116,9 +117,13 @@ func (p *panel) curve(name string, tr *waveform.Trace, style pen) {
 	p.Over, p.Under = overRange(tr, p.X, columns)
 }
 
-// addLine adds one unbroken line as a curve of its own.
-func (p *panel) addLine(name string, style pen, line plotter.XYs) {
-	p.Curves = append(p.Curves, curve{name, style, []plotter.XYs{line}})
+// startAt lets the curve start from zero at that time, which lies between two
+// samples.
+func (p *panel) startAt(t float64) {
+	c := &p.Curves[0]
+	if len(c.Lines) > 0 && c.Lines[0][0].X > t {
+		c.Lines[0] = append(plotter.XYs{{X: t}}, c.Lines[0]...)
+	}
 }
 
 func (p *panel) peak() float64 {

@@ -199,3 +199,34 @@ func TestFigurePath(t *testing.T) {
 		}
 	})
 }
+
+// Overlays stand beside the figures, and those of an earlier run go.
+func TestFolderHoldsOverlays(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "results")
+	write := func(name string) {
+		t.Helper()
+		f, err := NewFolder(dir, FolderOptions{Style: screen(), Formats: []string{"pdf"}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.AddOverlays(campaign(), name); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("current")
+	if err := os.WriteFile(filepath.Join(dir, overlaysDir, "turn-on-mine.pdf"), nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	write("bus")
+	want := []string{
+		"overlays/turn-off-bus-01.csv", "overlays/turn-off-bus-01.pdf", "overlays/turn-off-bus-02.csv", "overlays/turn-off-bus-02.pdf",
+		"overlays/turn-on-bus-01.csv", "overlays/turn-on-bus-01.pdf", "overlays/turn-on-bus-02.csv", "overlays/turn-on-bus-02.pdf",
+		"overlays/turn-on-mine.pdf", "quantities.csv", "shots.csv", "shots.jsonl",
+	}
+	if got := files(t, dir); !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

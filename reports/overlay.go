@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"slewbook/dpt/result"
+	"slewbook/waveform"
 )
 
 // OverlayNames lists what overlays may vary; the last one stands for each of
@@ -216,9 +217,8 @@ func ranges(group []Cut, varied []int) string {
 // overlayPanels returns empty panels for the roles that all cuts have, on the
 // time axis that shows all their edges.
 func overlayPanels(group []Cut) (panels []*panel, roles []result.Role) {
-	view := group[0].view
-	for _, c := range group {
-		view.From, view.To = min(view.From, c.view.From), max(view.To, c.view.To)
+	if len(group) == 0 {
+		return nil, nil
 	}
 	label := "time after v passes half the bus [ns]"
 	if group[0].Edge == result.TurnOn {
@@ -229,17 +229,23 @@ func overlayPanels(group []Cut) (panels []*panel, roles []result.Role) {
 			continue
 		}
 		roles = append(roles, role)
-		panels = append(panels, &panel{Name: string(role), X: view, XUnit: 1e-9, XLabel: label, Events: []event{{}}})
+		panels = append(panels, &panel{Name: string(role), X: sharedView(group), XUnit: 1e-9, XLabel: label, Events: []event{{}}})
 	}
 	return panels, roles
+}
+
+// sharedView returns the time axis that shows all edges, but where a few shots
+// are far slower than half of them.
+func sharedView(group []Cut) waveform.Interval {
+	from := slices.Sorted(slices.Values(each(group, func(c Cut) float64 { return -c.view.From })))
+	to := slices.Sorted(slices.Values(each(group, func(c Cut) float64 { return c.view.To })))
+	far := func(sorted []float64) float64 { return min(sorted[len(sorted)-1], 2*sorted[len(sorted)/2]) }
+	return waveform.Interval{From: -far(from), To: far(to)}
 }
 
 // linePanels draws each cut as a line; those of the same conditions share a pen
 // and an entry of the legend.
 func linePanels(group []Cut, varied []int) ([]*panel, []legendEntry) {
-	if len(group) == 0 {
-		return nil, nil
-	}
 	label := func(c Cut) string { return strings.Join(each(varied, c.conditionLabel), ", ") }
 	if len(varied) == 0 {
 		label = func(c Cut) string { return literal(printable(c.Capture, false)) }
@@ -249,9 +255,7 @@ func linePanels(group []Cut, varied []int) ([]*panel, []legendEntry) {
 	for i, p := range panels {
 		for _, c := range group {
 			style := overlayPen(slices.Index(labels, label(c)), len(labels))
-			for _, line := range c.curves[roles[i]] {
-				p.addLine(c.Capture, style, line.xys(p.X))
-			}
+			p.Curves = append(p.Curves, curve{c.Capture, style, inside(c.curves[roles[i]], p.X)})
 		}
 		p.valueAxis(roleSymbol(roles[i], group[0].igbt), roles[i].Unit())
 	}

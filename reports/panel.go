@@ -185,6 +185,7 @@ func (p *panel) drawLabels(c draw.Canvas, plt *plot.Plot, f *Figure) {
 	}
 	for _, m := range p.Marks {
 		at := vg.Point{X: x(m.T), Y: y(m.Y)}
+		room.marks = append(room.marks, at)
 		room.taken = append(room.taken, vg.Rectangle{Min: at.Sub(vg.Point{X: 5, Y: 5}), Max: at.Add(vg.Point{X: 5, Y: 5})})
 	}
 	small := f.text(6.5, subs)

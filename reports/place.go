@@ -12,6 +12,7 @@ type placer struct {
 	area  vg.Rectangle
 	lines [][]vg.Point
 	taken []vg.Rectangle
+	marks []vg.Point // a label beside another's mark would be taken for that one's
 }
 
 // place returns the best box of that size near the anchor and reserves it: of
@@ -22,13 +23,25 @@ func (p *placer) place(anchor, size vg.Point) vg.Rectangle {
 	for _, distance := range []vg.Length{5, 10, 16, 24, 34, 46} {
 		for k := range 16 {
 			box := boxBeside(anchor, size, distance, float64(k)*math.Pi/8)
-			if cost := p.cost(box) + float64(distance); cost < least {
+			if cost := p.cost(box) + p.strangers(anchor, box) + float64(distance); cost < least {
 				best, least = box, cost
 			}
 		}
 	}
 	p.taken = append(p.taken, best)
 	return best
+}
+
+// strangers weighs the marks other than its own that a box stands close to.
+func (p *placer) strangers(own vg.Point, box vg.Rectangle) float64 {
+	cost := 0.0
+	for _, m := range p.marks {
+		dx, dy := max(box.Min.X-m.X, m.X-box.Max.X, 0), max(box.Min.Y-m.Y, m.Y-box.Max.Y, 0)
+		if m != own && dx*dx+dy*dy < 9*9 {
+			cost += 25
+		}
+	}
+	return cost
 }
 
 // boxBeside returns the box whose nearest point lies at about that distance
