@@ -178,8 +178,8 @@ func (d dialect) sample(cell []byte, shift int) (v float64, base string, ok bool
 		}
 	}
 	v, ok = word(cell)
-	if !ok && bytes.HasPrefix(cell, []byte("\u2212")) { // a typographic minus
-		v, base, ok = d.sample(append([]byte{'-'}, cell[len("\u2212"):]...), shift)
+	if minus := []byte("\u2212"); !ok && bytes.Contains(cell, minus) { // as printed in books
+		return d.sample(bytes.ReplaceAll(cell, minus, []byte{'-'}), shift)
 	}
 	return v, base, ok
 }
@@ -232,7 +232,7 @@ func word(cell []byte) (v float64, ok bool) {
 	if len(cell) == 0 {
 		return math.NaN(), true
 	}
-	if len(bytes.Trim(cell, "*")) == 0 || (len(cell) > 1 && len(bytes.Trim(cell, "+")) == 0) {
+	if len(bytes.Trim(cell, "*")) == 0 || (len(cell) > 1 && len(bytes.Trim(cell, "#")) == 0) || (len(cell) > 1 && len(bytes.Trim(cell, "+")) == 0) {
 		return math.Inf(1), true
 	}
 	if len(bytes.Trim(cell, "-?")) == 0 {

@@ -22,6 +22,9 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 	if len(channels) == 0 {
 		return &axisError{-1, "no sample in any column", "at least one column with numbers", ""}
 	}
+	if len(channels) > 16 && r.n < len(channels) {
+		return &axisError{-1, fmt.Sprintf("%d rows of %d columns: rows and columns seem to be exchanged", r.n, len(t.columns)), "a column for each channel", "export it so"}
+	}
 	t.nameChannels(c, channels)
 	var a axis
 	for i, ch := range channels {

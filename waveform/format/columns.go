@@ -208,6 +208,14 @@ func (t *table) prefixFromPreamble() {
 		channels = []int{first}
 	}
 	units := gather(t.fields, meansUnits)
+	if len(units) == len(channels)+1 {
+		if _, base, ok := cellSymbol(units[0]); ok && base == "s" {
+			if t.columns[first].unit == "" && !t.counts(first) {
+				t.columns[first].setUnit(units[0])
+			}
+			units = units[1:]
+		}
+	}
 	for i, k := range channels {
 		c := &t.columns[k]
 		if c.unit != "" {

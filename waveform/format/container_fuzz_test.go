@@ -11,7 +11,7 @@ import (
 // panics, and if it parsed, Check holds.
 func fuzzFormat(f *testing.F, format Format, name string, patterns ...string) {
 	for _, p := range patterns {
-		files, err := filepath.Glob(filepath.Join("testdata", "fixtures", p))
+		files, err := filepath.Glob(filepath.Join(layouts, p))
 		if err != nil {
 			f.Fatal(err)
 		}

@@ -51,10 +51,10 @@ func (t *table) skipMark(head []line) []line {
 	if t.sep == ' ' {
 		cells = splitWide(text)
 	}
-	if len(cells) > 1 || t.filled() < 2 {
+	rule := strings.Trim(text, "-=_*#~+ \t"+string(rune(t.sep))) == ""
+	if (len(cells) > 1 || t.filled() < 2) && !rule {
 		return head
 	}
-	rule := strings.Trim(text, "-=_*#~") == ""
 	mark := strings.TrimRight(strings.TrimLeft(text, "[<*#% "), "]>*: ")
 	if rule || (!strings.ContainsAny(mark, "0123456789:=") && markWord.MatchString(mark)) {
 		return trimBlank(head[:len(head)-1], t.sep)

@@ -17,10 +17,12 @@ type rows struct {
 	breaks []int       // rows before which lines without samples stand
 }
 
-// chunkSize is the size of the blocks that are parsed side by side; maxLine
-// bounds a line.
+// chunkSize is the size of the blocks that are parsed side by side; overhang is
+// what is read beyond one to find the end of its last line, more if need be, up
+// to maxLine.
 const (
 	chunkSize = 1 << 20
+	overhang  = 4096
 	maxLine   = 1 << 20
 )
 
@@ -52,7 +54,11 @@ func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
 		from := start + int64(i)*chunkSize
 		chunks[i].from, chunks[i].to = from, min(from+chunkSize, end)
 	}
-	eachChunk(chunks, func(c *chunk, buf []byte) { t.countLines(in, c, start, buf) })
+	size := 0 // of the buffer that reading from the disk needs
+	if in.file != nil {
+		size = int(min(chunkSize, end-start)) + 2*overhang
+	}
+	eachChunk(chunks, size, func(c *chunk, buf []byte) { t.countLines(in, c, start, buf) })
 	total := 0
 	for i := range chunks {
 		if chunks[i].err != nil {
@@ -67,7 +73,7 @@ func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
 			out.y[k] = make([]float64, total)
 		}
 	}
-	eachChunk(chunks, func(c *chunk, buf []byte) { t.readChunk(in, c, start, end, out.y, buf) })
+	eachChunk(chunks, size, func(c *chunk, buf []byte) { t.readChunk(in, c, start, end, out.y, buf) })
 	var err *rowError
 	for i := range chunks {
 		out.join(&chunks[i], chunks[0].words)
@@ -83,13 +89,14 @@ func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
 	return out, err
 }
 
-// eachChunk works on the chunks on all cores, with a buffer for each core.
-func eachChunk(chunks []chunk, work func(c *chunk, buf []byte)) {
+// eachChunk works on the chunks on all cores, with a buffer of that size for
+// each core.
+func eachChunk(chunks []chunk, size int, work func(c *chunk, buf []byte)) {
 	var wg sync.WaitGroup
 	queue := make(chan *chunk)
 	for range min(runtime.GOMAXPROCS(0), len(chunks)) {
 		wg.Go(func() {
-			buf := make([]byte, chunkSize+2*maxLine)
+			buf := make([]byte, size)
 			for c := range queue {
 				work(c, buf)
 			}
@@ -125,7 +132,6 @@ func (t *table) lineText(in Input, c *chunk, start, end int64, buf []byte) (text
 	if c.from == start {
 		from++
 	}
-	const overhang = 4096
 	for over := int64(overhang); ; over *= 16 {
 		text, err = in.block(from, int(min(c.to+over, end)-from), buf)
 		if err != nil {

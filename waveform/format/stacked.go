@@ -85,9 +85,8 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 	}
 	for _, c := range all {
 		c.Segments = len(all)
-		c.Warnings = append(append([]waveform.Warning(nil), x.warnings...), c.Warnings...)
 	}
-	return all, nil
+	return x.finish(all)
 }
 
 // alike tells whether the captures can be shots of one file.

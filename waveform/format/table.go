@@ -65,6 +65,9 @@ func findTable(text []byte) (table, *ParseError) {
 		if b := findBlock(head, d); b.beats(best) {
 			best, how = b, d
 		}
+		if best.series > 1 && best.numbers == best.all {
+			break // nothing but numbers: no other way can be better
+		}
 	}
 	if best.numbers == 0 {
 		return table{}, noTable(text, head)
@@ -218,6 +221,10 @@ func (g *gauge) blockAt(i int) block {
 		}
 		b.numbers += got[isDigits]
 		b.all += got[isDigits] + got[isOther]
+	}
+	// Between blanks every sentence with a number looks like a row.
+	if b.left > 0 && g.d.sep == ' ' && count < 8 {
+		return block{}
 	}
 	if b.left < 0 || (b.series == 1 && (b.left > 0 || count < 8)) {
 		return block{}

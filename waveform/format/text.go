@@ -69,8 +69,16 @@ func readTables(in Input) ([]*waveform.Capture, *ParseError) {
 		}
 		return nil, perr
 	}
+	return x.finish(captures)
+}
+
+// finish puts the warnings of the file onto each capture and checks it.
+func (x *text) finish(captures []*waveform.Capture) ([]*waveform.Capture, *ParseError) {
 	for _, c := range captures {
 		c.Warnings = append(append([]waveform.Warning(nil), x.warnings...), c.Warnings...)
+		if err := c.Check(); err != nil {
+			return nil, &ParseError{Found: err.Error()}
+		}
 	}
 	return captures, nil
 }
