@@ -56,7 +56,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 	for key, q := range read {
 		add(key, "noise and bits", e.noiseOf(key, q))
 		add(key, "sampling", e.samplingOf(key, q))
-		add(key, "bandwidth", m.bandwidthOf(e, q))
+		add(key, "bandwidth", m.bandwidthOf(e, key, q))
 		q.u, q.dominant = total(parts[key])
 		m.read[key] = q
 	}
@@ -327,12 +327,16 @@ func (e *edge) noiseOf(key string, q reading) float64 {
 		u = math.Hypot(u, math.Sqrt(sum)*e.i.Dt)
 	case key == "v_peak":
 		u = e.sigma[result.Vds]
-	case key == "i_peak":
+	case key == "i_peak", key == "i_rrm":
 		u = e.sigma[result.Id]
 	case key == "v_overshoot":
 		u = e.sigma[result.Vds] / e.bus.level
 	case key == "i_overshoot":
 		u = e.sigma[result.Id] / e.load
+	case key == "t_rr":
+		a, _ := local(e.i, q.over.From, e.sigma[result.Id])
+		b, _ := local(e.i, q.over.To, e.sigma[result.Id])
+		u = e.sigma[result.Id] * math.Hypot(1/a, 1/b)
 	case q.fitted > 0:
 		u = e.sigma[slopeRole(key)] * math.Sqrt(12) / (math.Pow(float64(q.fitted), 1.5) * e.v.Dt)
 	}
@@ -357,7 +361,7 @@ func (e *edge) samplingOf(key string, q reading) float64 {
 	switch key {
 	case "v_peak":
 		u = missedPeak(e.v, q.over.From)
-	case "i_peak":
+	case "i_peak", "i_rrm":
 		u = missedPeak(e.i, q.over.From)
 	}
 	if q.perDelay != 0 {
@@ -386,7 +390,13 @@ func missedPeak(tr *waveform.Trace, t float64) float64 {
 
 // bandwidthOf is what the bandwidth of a channel, which is not corrected, does to
 // a transition duration by root-sum-square: a one-sided error of this size.
-func (m *measurer) bandwidthOf(e *edge, q reading) float64 {
+func (m *measurer) bandwidthOf(e *edge, key string, q reading) float64 {
+	switch key {
+	case "v_peak":
+		return m.roundedPeak(e, result.Vds, q)
+	case "i_peak", "i_rrm":
+		return m.roundedPeak(e, result.Id, q)
+	}
 	if len(q.ends) != 2 || q.ends[0].Signal != q.ends[1].Signal || !(q.over.Duration() > 0) {
 		return 0
 	}
@@ -395,6 +405,19 @@ func (m *measurer) bandwidthOf(e *edge, q reading) float64 {
 		return math.Abs(q.value)
 	}
 	return math.Abs(q.value) * (q.over.Duration()/own - 1) / math.Sqrt(3)
+}
+
+// roundedPeak is what the bandwidth takes off a peak: a Gaussian of standard
+// deviation s lowers a parabola of curvature y″ by |y″|·s²/2.
+func (m *measurer) roundedPeak(e *edge, role result.Role, q reading) float64 {
+	tr, _ := e.trace(role)
+	s := m.systemRise(e, role) / 2.5631
+	h, t := max(s, tr.Dt), q.over.From
+	curvature := (tr.At(t-h) - 2*tr.At(t) + tr.At(t+h)) / (h * h)
+	if !(curvature < 0) {
+		return 0
+	}
+	return -curvature * s * s / 2 / math.Sqrt(3)
 }
 
 // systemRise returns the 10-90 % duration that the channel itself gives a step:

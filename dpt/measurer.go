@@ -202,7 +202,33 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 	}
 	m.read[energyKey(kind)] = q[energyKey(kind)+"."+window]
 	m.budget(e, q)
+	m.ringing(e)
 	m.mark(e, window)
+}
+
+// ringing reads the ringing after the edge: of v after a turn-off, of i, without
+// the load's ramp under it, after a turn-on.
+func (m *measurer) ringing(e *edge) {
+	if e.kind == result.TurnOff {
+		from := waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, e.search)
+		m.read["f_ring_off"], m.read["zeta_off"] = e.ring(result.Vds, e.bus.level, from)
+		return
+	}
+	flat := *e
+	flat.i = e.withoutRamp()
+	from := m.read["t_rr"].over.To
+	m.read["f_ring_on"], m.read["zeta_on"] = flat.ring(result.Id, 0, from)
+}
+
+// withoutRamp returns the current less the load line, from the edge on.
+func (e *edge) withoutRamp() *waveform.Trace {
+	lo, hi := e.i.Indices(e.search)
+	out := *e.i
+	out.T0, out.Y = e.i.Time(lo), make([]float64, hi-lo)
+	for k := range out.Y {
+		out.Y[k] = e.i.Y[lo+k] - e.line.line.At(e.i.Time(lo+k))
+	}
+	return &out
 }
 
 // readEdge reads all quantities of an edge; without load current those of the
@@ -258,6 +284,7 @@ func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
 		q["didt_on_max"] = e.steepest(result.Id, rise)
 		q["i_peak"] = e.currentPeak()
 		q["i_overshoot"] = ratio(q["i_peak"], q["i_on"])
+		q["i_rrm"], q["t_rr"], q["q_rr"] = e.recovery()
 		fall = e.voltageFall(fall, q)
 	}
 	q["t_fall_v"] = fall
