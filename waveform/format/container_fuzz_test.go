@@ -50,3 +50,5 @@ func FuzzMat(f *testing.F)      { fuzzFormat(f, matFormat, "a.mat", "*.mat") }
 func FuzzComtrade(f *testing.F) { fuzzFormat(f, comtradeFormat, "a.cfg", "*.cfg", "*.cff") }
 func FuzzSpice(f *testing.F)    { fuzzFormat(f, spiceFormat, "a.raw", "*.raw") }
 func FuzzBlock(f *testing.F)    { fuzzFormat(f, blockFormat, "a.bin", "*.bin") }
+func FuzzHDF5(f *testing.F)     { fuzzFormat(f, hdf5Format, "a.h5", "*.h5") }
+func FuzzParquet(f *testing.F)  { fuzzFormat(f, parquetFormat, "a.parquet", "*.parquet") }

@@ -29,7 +29,7 @@ const headSize = 256 << 10
 // Formats lists the formats in the order in which they are tried. A format
 // that is recognised by a mark of its own stands before the text reader.
 func Formats() []Format {
-	return []Format{npyFormat, npzFormat, matFormat, comtradeFormat, spiceFormat, parquetFormat, blockFormat, textFormat}
+	return []Format{npyFormat, npzFormat, matFormat, comtradeFormat, spiceFormat, parquetFormat, hdf5Format, blockFormat, textFormat}
 }
 
 // formatNames lists the formats in words.

@@ -239,19 +239,21 @@ func (t *table) fastRow(b []byte, pos int, c *chunk, y [][]float64) (next int, o
 		if col.time {
 			c.stamps[k].add(d.mant, d.exp+col.shift)
 		}
-		i = end
+		if i = end; i < len(b) && b[i] == sep && sep != ' ' {
+			i++
+			continue
+		}
 		for i < len(b) && b[i] == ' ' {
 			i++
 		}
-		if i == len(b) || b[i] == t.eol || b[i] == '\r' {
-			if k == len(t.columns)-1 {
-				break
+		switch {
+		case i == len(b) || b[i] == t.eol || b[i] == '\r':
+			if k < len(t.columns)-1 {
+				return 0, false
 			}
-			return 0, false
-		}
-		if b[i] == sep {
+		case b[i] == sep:
 			i++
-		} else if sep != ' ' {
+		case sep != ' ':
 			return 0, false
 		}
 	}

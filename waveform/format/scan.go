@@ -1,6 +1,9 @@
 package format
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+	"math/bits"
+)
 
 // number is what the fast path finds in a cell: mant·10^exp.
 type number struct {
@@ -19,28 +22,15 @@ func scanNumber(b []byte, i int, point byte) (d number, end int) {
 		d.neg = b[i] == '-'
 		i++
 	}
-	first := i
-	mant := uint64(0)
-	for i < len(b) && b[i]-'0' <= 9 {
+	first, mant := i, uint64(0)
+	for i < len(b) && b[i]-'0' <= 9 { // few before the point
 		mant = mant*10 + uint64(b[i]-'0')
 		i++
 	}
 	digits := i - first
 	if i < len(b) && b[i] == point {
-		i++
-		first = i
-		for i+8 <= len(b) {
-			v, ok := eightDigits(binary.LittleEndian.Uint64(b[i:]))
-			if !ok {
-				break
-			}
-			mant = mant*1e8 + v
-			i += 8
-		}
-		for i < len(b) && b[i]-'0' <= 9 {
-			mant = mant*10 + uint64(b[i]-'0')
-			i++
-		}
+		first = i + 1
+		mant, i = scanDigits(b, first, mant)
 		d.exp = first - i
 		digits += i - first
 	}
@@ -70,19 +60,41 @@ func scanNumber(b []byte, i int, point byte) (d number, end int) {
 	return d, i
 }
 
-// eightDigits turns eight bytes of digits into their number: pairs, then fours,
-// then eights are joined by one multiplication each.
-func eightDigits(v uint64) (uint64, bool) {
-	const zeros = 0x3030303030303030
-	low := v ^ zeros // digits become 0 to 9, all else more
-	if (low|(low+0x0606060606060606))&0xf0f0f0f0f0f0f0f0 != 0 {
-		return 0, false
+// scanDigits appends the digits at b[i:] to mant and returns where they end. It
+// takes up to eight in one step: a loop over single digits would be guessed
+// wrong by the processor at the end of nearly every number.
+func scanDigits(b []byte, i int, mant uint64) (uint64, int) {
+	const (
+		zeros = 0x3030303030303030
+		sixes = 0x0606060606060606
+		highs = 0xf0f0f0f0f0f0f0f0
+	)
+	for i+8 <= len(b) {
+		w := binary.LittleEndian.Uint64(b[i:]) ^ zeros // digits become 0 to 9, all else more
+		n := bits.TrailingZeros64((w|(w+sixes))&highs) >> 3
+		if n == 0 {
+			return mant, i
+		}
+		// The digits move to the end, zeros before them; then pairs, fours and
+		// eights are joined by one multiplication each.
+		w <<= uint(64-8*n) & 63
+		w = w * (10<<8 + 1) >> 8 & 0x00ff00ff00ff00ff
+		w = w * (100<<16 + 1) >> 16 & 0x0000ffff0000ffff
+		w = w * (10000<<32 + 1) >> 32
+		mant = mant*tens[n&15] + w
+		i += n
+		if n < 8 {
+			return mant, i
+		}
 	}
-	low = low * (10<<8 + 1) >> 8 & 0x00ff00ff00ff00ff
-	low = low * (100<<16 + 1) >> 16 & 0x0000ffff0000ffff
-	low = low * (10000<<32 + 1) >> 32
-	return low, true
+	for i < len(b) && b[i]-'0' <= 9 {
+		mant = mant*10 + uint64(b[i]-'0')
+		i++
+	}
+	return mant, i
 }
+
+var tens = [16]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
 
 // float returns the number with its decimal point moved by shift, rounded once,
 // and whether that could be done exactly here; see decimal.float.
