@@ -8,15 +8,19 @@ import (
 	"slewbook/dpt/result"
 	"slewbook/filters"
 	"slewbook/waveform"
+	"slewbook/waveform/unit"
 )
 
 const (
-	delayMax    = 40e-9 // how far the delay is looked for, either way [s]
-	ringCycles  = 12    // cycles of ringing that are looked at
-	ringPart    = 0.1   // until it has fallen to this part of its peak
-	risePart    = 0.9   // of the load current, up to which the turn-on is looked at
-	coarseSteps = 24    // samples a cycle in the first search
-	rivalMisfit = 10    // minima with up to so many times the least misfit are rivals
+	delayMax    = 100e-9 // how far the delay is looked for, either way [s]
+	ringCycles  = 12     // cycles of ringing that are looked at
+	ringPart    = 0.1    // until it has fallen to this part of its peak
+	risePart    = 0.9    // of the load current, up to which the turn-on is looked at
+	coarseSteps = 24     // samples a cycle in the first search
+	rivalMisfit = 10     // minima with up to so many times the least misfit are rivals
+	sureLead    = 2      // how many times worse the next one must be, ringing and rise together
+	likeL       = 2      // how far apart the inductances of ringing and rise may be
+	worstMisfit = 250    // half of the flux is left: the equation does not hold
 )
 
 // alignment is what one shot says of the delay of its current channel behind
@@ -25,6 +29,7 @@ type alignment struct {
 	delay  float64 // [s], NaN if it cannot be told
 	u      float64 // standard uncertainty [s]
 	l, uL  float64 // loop inductance outside the sense points [H]
+	ringL  float64 // the same from the ringing alone, which capacitance beside the sensor makes too large [H]
 	sure   bool
 	reason string            // why it is not sure, or why there is none
 	how    string            // what it was read from
@@ -256,35 +261,67 @@ func (w view) rises(d float64) []stretch {
 func (a *aligner) estimate(put float64) alignment {
 	none := alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN()}
 	w := a.view(put)
-	coarse, found := a.minima(func(d float64) loopFit { return fitLoop(w.rises(d), d, a.decay) }, a.dt)
+	rise := func(d float64) loopFit { return fitLoop(w.rises(d), d, a.decay) }
+	coarse := a.minima(rise, a.dt)
 	if len(a.offs) == 0 {
 		none.reason = "the record holds no turn-off with a ringing that stands out of the noise"
-		if !found {
+		if len(coarse) == 0 {
 			none.reason += ", and no rise of the current under load"
 			return none
 		}
-		none.delay, none.u = coarse[0].d, math.NaN()
+		none.delay = coarse[0].d
 		none.reason += "; the rise of the current alone gives this, which is right to a nanosecond or two"
-		none.how = "rise of the current at turn-on"
 		return none
 	}
 	step := a.period / coarseSteps
-	fits, ok := a.minima(func(d float64) loopFit { return fitLoop(w.coarse, d, a.decay) }, step)
-	if !ok {
-		none.reason = "at no delay do current and voltage obey the loop's equation after the turn-off"
+	fits := a.minima(func(d float64) loopFit { return fitLoop(w.coarse, d, a.decay) }, step)
+	if len(fits) == 0 || fits[0].misfit > worstMisfit {
+		none.reason = fmt.Sprintf("at no delay within %.0f ns do current and voltage obey the loop's equation after the turn-off", delayMax*1e9)
 		return none
 	}
-	best := fits[0]
-	rivals := 0
-	for _, f := range fits[1:] {
-		if f.misfit < rivalMisfit*max(fits[0].misfit, 1) {
-			rivals++
-			if found && math.Abs(f.d-coarse[0].d) < math.Abs(best.d-coarse[0].d) {
-				best = f
+	best, lead := a.decide(fits, coarse, rise)
+	est := a.finish(w, best.d, step)
+	switch {
+	case !est.sure:
+	case len(coarse) == 0 && len(fits) > 1 && fits[1].misfit < rivalMisfit*max(fits[0].misfit, 1):
+		est.sure, est.reason = false, "other delays, periods of the ringing apart, fit nearly as well, and there is no turn-on to decide"
+	case est.l > likeL*est.ringL || est.ringL > likeL*est.l:
+		est.sure, est.reason = false, fmt.Sprintf("the ringing asks for a loop inductance of %s, the rise of the current for %s", unit.Format(est.ringL, "H", 2), unit.Format(est.l, "H", 2))
+	case len(coarse) > 0 && lead < sureLead:
+		est.sure, est.reason = false, "the rise of the current does not decide which of several delays, periods of the ringing apart, is the right one"
+	}
+	return est
+}
+
+// decide chooses among the minima of the ringing, which are a period apart, by
+// the rise of the current: each minimum counts with its misfit of both, each
+// relative to the least that there is. It returns the best and by how many times
+// the next one is worse.
+func (a *aligner) decide(fits, coarse []loopFit, rise func(d float64) loopFit) (best loopFit, lead float64) {
+	if len(coarse) == 0 {
+		return fits[0], math.Inf(1)
+	}
+	least, next := math.Inf(1), math.Inf(1)
+	best = fits[0]
+	for _, f := range fits {
+		if f.misfit > worstMisfit {
+			continue
+		}
+		on := math.Inf(1)
+		for k := -3; k <= 3; k++ { // the rise itself is right to a part of a period
+			if m := rise(f.d + float64(k)*0.05*a.period).misfit; m < on {
+				on = m
 			}
 		}
+		score := f.misfit/max(fits[0].misfit, 1) + on/max(coarse[0].misfit, 0.3)
+		switch {
+		case score < least:
+			best, least, next = f, score, least
+		case score < next:
+			next = score
+		}
 	}
-	return a.finish(w, best.d, step, rivals, coarse, found)
+	return best, next / least
 }
 
 // parts of the ringing, in periods from its start, that each give an estimate
@@ -294,7 +331,7 @@ func (a *aligner) estimate(put float64) alignment {
 var ringParts = [][2]float64{{0, ringCycles}, {0.5, ringCycles}, {1, ringCycles}, {2, ringCycles}, {0, 2}}
 
 // finish refines the delay on parts of the ringing, and judges it.
-func (a *aligner) finish(w view, d, step float64, rivals int, coarse []loopFit, found bool) (est alignment) {
+func (a *aligner) finish(w view, d, step float64) (est alignment) {
 	var fits []loopFit
 	for _, p := range ringParts {
 		rings := w.cut(p)
@@ -304,11 +341,11 @@ func (a *aligner) finish(w view, d, step float64, rivals int, coarse []loopFit, 
 		fits = append(fits, a.nearest(rings, d, step))
 	}
 	est = alignment{over: a.rings[0], sure: true, how: fmt.Sprintf("ringing after %d turn-off(s)", len(a.offs))}
-	var ds []float64
+	var ds, ls []float64
 	for _, f := range fits {
-		ds = append(ds, f.d)
+		ds, ls = append(ds, f.d), append(ls, f.l)
 	}
-	est.delay = waveform.Mean(ds)
+	est.delay, est.ringL = waveform.Mean(ds), waveform.Mean(ls)
 	model := 0.0
 	if len(fits) > 1 {
 		model = waveform.StdDev(ds)
@@ -326,13 +363,8 @@ func (a *aligner) finish(w view, d, step float64, rivals int, coarse []loopFit, 
 	}()
 	const grid = 0.03 // what interpolation between samples leaves, in samples
 	est.u = math.Sqrt(model*model + noise*noise + loss*loss + grid*grid*a.dt*a.dt)
-	switch {
-	case !(est.u <= max(a.dt, a.period/8)):
+	if !(est.u <= max(a.dt, a.period/8)) {
 		est.sure, est.reason = false, "the ringing is too small against noise and misfit to fix its phase"
-	case rivals > 0 && !found:
-		est.sure, est.reason = false, fmt.Sprintf("%d other delays, periods of the ringing apart, fit nearly as well, and there is no turn-on to decide", rivals)
-	case rivals > 0 && math.Abs(coarse[0].d-est.delay) > 0.4*a.period:
-		est.sure, est.reason = false, fmt.Sprintf("the rise of the current says %.3g ns, a large part of a period of the ringing away", coarse[0].d*1e9)
 	}
 	return est
 }
@@ -365,8 +397,8 @@ func (w view) cut(p [2]float64) []stretch {
 
 // minima returns the minima of the misfit with a positive inductance, least
 // misfit first.
-func (a *aligner) minima(fit func(d float64) loopFit, step float64) ([]loopFit, bool) {
-	step = max(step, delayMax/400)
+func (a *aligner) minima(fit func(d float64) loopFit, step float64) []loopFit {
+	step = max(step, delayMax/1000)
 	n := int(delayMax / step)
 	fits := make([]loopFit, 2*n+1)
 	for k := range fits {
@@ -384,7 +416,7 @@ func (a *aligner) minima(fit func(d float64) loopFit, step float64) ([]loopFit, 
 		}
 		return 1
 	})
-	return out, len(out) > 0
+	return out
 }
 
 // refine narrows a minimum of the misfit down by golden section.

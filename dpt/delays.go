@@ -93,7 +93,7 @@ func (m *measurer) doubtEnergies() {
 		return
 	}
 	left := d.left()
-	if math.IsNaN(left) {
+	if !d.current.sure {
 		if m.off != nil || m.on != nil {
 			w := m.unknownDelay("the delay between vds and id cannot be told from this shot (" + d.current.reason + "); " + m.perNanosecond())
 			m.shot.Warnings = append(m.shot.Warnings, *w)
@@ -106,13 +106,9 @@ func (m *measurer) doubtEnergies() {
 		}
 		change := -q.perDelay * left
 		if math.Abs(change) > delayDoubt*math.Abs(q.value) && math.Abs(left) > 2*d.current.u {
-			what := "is seen in this shot"
-			if !d.current.sure {
-				what = "is likely in this shot, not sure (" + d.current.reason + ")"
-			}
 			q.warn(&waveform.Warning{Code: waveform.DelaySuspect, Channel: string(result.Id), Over: q.over,
-				Text: fmt.Sprintf("a lag of id behind vds of %s %s and left in; taking it out (--align apply) would change this by about %s (%+.0f %%)",
-					unit.Format(left, "s", 3), what, joules(change), 100*change/q.value)})
+				Text: fmt.Sprintf("a lag of id behind vds of %s is seen in this shot and left in; taking it out (--align apply) would change this by about %s (%+.0f %%)",
+					unit.Format(left, "s", 3), joules(change), 100*change/q.value)})
 			m.read[key] = q
 		}
 	}

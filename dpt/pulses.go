@@ -14,8 +14,8 @@ import (
 // between two passages of a ringing lasts 3 to 5 times its passages, a pulse
 // or a gap ten times and more.
 const (
-	hysteresisLow  = 0.25
-	hysteresisHigh = 0.75
+	hysteresisLow  = 0.35
+	hysteresisHigh = 0.65
 	stayPassages   = 8
 	onStatePart    = 0.4   // an on-state, with its probe's error, is below this part of the bus
 	maxTransitions = 20000 // beyond it the record is no double-pulse test
