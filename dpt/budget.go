@@ -15,6 +15,7 @@ const (
 	defaultGainU     = 0.01  // of the gain, relative
 	defaultOffsetU   = 0.003 // of the zero, relative to the span of the record
 	defaultBandwidth = 300e6 // of a channel [Hz]
+	besideLoad       = 0.001 // of what flows beside the load's inductance (winding, leaks), relative to its current
 	defaultDelay     = 5e-9  // of a delay that cannot be told [s]: probes and cables as they come
 )
 
@@ -256,7 +257,7 @@ func (e *edge) loadU() float64 {
 	noise := l.Residual * math.Sqrt((1+12*far*far)/n)
 	a, b := waveform.FitLine(e.i, part(over, 0, 0.5)), waveform.FitLine(e.i, part(over, 0.5, 1))
 	bend := (a.At(e.search.From) - b.At(e.search.From)) / math.Sqrt(12)
-	return math.Hypot(noise, bend)
+	return math.Hypot(math.Hypot(noise, bend), besideLoad*e.load)
 }
 
 // sigma is the standard deviation of one sample: noise and quantisation.

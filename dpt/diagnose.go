@@ -87,6 +87,8 @@ func (m *measurer) quality() {
 	m.bits(result.Id, m.r.i, m.full)
 	m.sag()
 	m.restOfRamp()
+	m.zeroDrift()
+	m.onState()
 }
 
 // fewCodes is the fewest steps of the converter that a swing should span: with
@@ -111,7 +113,7 @@ func (m *measurer) sag() {
 	swing := m.r.vHigh - m.r.vLow
 	before, after := m.r.rest(m.r.v, 0, swing, m.opt.Level), m.r.rest(m.r.v, 2, swing, m.opt.Level)
 	if fall := before.level - after.level; fall > sagTol*before.level {
-		m.warn(waveform.BusSag, result.Vds, after.over, "the bus falls from %s before the first pulse to %s after it (%.0f %%): a larger bus capacitor holds it",
+		m.warn(waveform.BusSag, result.Vds, after.over, "the bus falls from %s before the first pulse to %s after it (%.0f %%): each edge is referred to its own bus voltage",
 			unit.Format(before.level, "V", 4), unit.Format(after.level, "V", 4), 100*fall/before.level)
 	}
 }
@@ -124,7 +126,7 @@ const startTol = 0.03
 // from zero although it was zero before: a sensor whose zero moves with the
 // voltage (finite common-mode rejection), with overload or with time.
 func (m *measurer) restOfRamp() {
-	if len(m.r.events) < 2 || m.r.events[0].Edge != result.TurnOn || m.opt.KeepZero {
+	if len(m.r.events) < 2 || m.r.events[0].Edge != result.TurnOn || m.r.events[0].Pulse != 1 || m.opt.KeepZero {
 		return
 	}
 	e := m.r.newEdge(0, m.opt.Level)
@@ -137,6 +139,36 @@ func (m *measurer) restOfRamp() {
 	if math.Abs(start) > max(startTol*m.full, noise) {
 		m.warn(waveform.CommonMode, result.Id, early, "the ramp of id, carried back, starts from %s in place of 0 (%.1f %% of the largest load current): the zero of its sensor moves with the voltage, with overload or with time",
 			unit.Format(start, "A", 3), 100*start/m.full)
+	}
+}
+
+// driftTol is how far the zero of the current may move over the record, relative
+// to the largest load current.
+const driftTol = 0.02
+
+// zeroDrift warns where the current's zero, while the device blocks, is another
+// one later in the record: droop of a coil or transformer, overload, or a current
+// that still flows.
+func (m *measurer) zeroDrift() {
+	if math.Abs(m.drift) > driftTol*m.full {
+		m.warn(waveform.CommonMode, result.Id, waveform.Interval{}, "while the device blocks, id rests %s from its zero later in the record (%.1f %% of the largest load current): droop of the sensor (channel.id.droop takes it out), overload, or a current that still flows",
+			unit.Format(m.drift, "A", 3), 100*math.Abs(m.drift)/m.full)
+	}
+}
+
+// onStateTol is how far below zero the on-state voltage may be, relative to the
+// bus: a device that carries positive current has a positive one.
+const onStateTol = 0.015
+
+func (m *measurer) onState() {
+	k := m.r.longestOn()
+	if k < 0 {
+		return
+	}
+	over := m.r.conducting(k, m.opt.Level)
+	if y := waveform.Level(m.r.v.Samples(over), m.opt.Level); y < -onStateTol*m.r.vHigh {
+		m.warn(waveform.NoBaseline, result.Vds, over, "vds rests at %s while the device carries positive current: its zero is off by that or more, which moves the levels and the energies; channel.vds.offset takes it out",
+			unit.Format(y, "V", 3))
 	}
 }
 

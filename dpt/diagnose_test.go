@@ -24,7 +24,7 @@ func TestQualityIsTold(t *testing.T) {
 			for k := lo; k < len(v.Y); k++ {
 				v.Y[k] *= 0.9
 			}
-		}, "a larger bus capacitor holds it"},
+		}, "each edge is referred to its own bus voltage"},
 		waveform.CommonMode: {func(c *waveform.Capture) {
 			for k, y := range c.Trace("Vds").Y {
 				c.Trace("Id").Y[k] += 0.0012 * y // 58 dB below, with 1 V per ampere

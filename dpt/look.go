@@ -49,10 +49,11 @@ func contradiction(c *waveform.Capture, opt Options) *waveform.Warning {
 	if err != nil {
 		return nil
 	}
+	found := r.findEvents()
 	if err := r.swapped(); err != nil {
 		return &waveform.Warning{Code: waveform.Polarity, Text: err.Error()}
 	}
-	if r.findEvents() != nil {
+	if found != nil {
 		return nil
 	}
 	return r.polarity(opt.Level)

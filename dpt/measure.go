@@ -35,11 +35,12 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if err != nil {
 		return err
 	}
+	found := r.findEvents()
 	if err := r.swapped(); err != nil {
 		return err
 	}
-	if err := r.findEvents(); err != nil {
-		return err
+	if found != nil {
+		return found
 	}
 	if w := r.polarity(opt.Level); w != nil {
 		shot.Warnings = append(shot.Warnings, *w)

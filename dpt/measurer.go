@@ -94,12 +94,27 @@ func (m *measurer) pickEdges() {
 		}
 		m.r.events[k].Basis = e.basis()
 	}
+	m.unnumber(ons)
 	m.off = pick(offs, m.opt.PulseOff, 0)
 	m.on = pick(ons, m.opt.PulseOn, 2)
 	if pulses := max(len(offs), len(ons)); pulses < 2 {
 		has := fmt.Sprintf("%d turn-off and %d turn-on", len(offs), len(ons))
 		m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: waveform.SingleEdge,
 			Text: "the record is no whole double pulse: it holds " + has})
+	}
+}
+
+// unnumber takes the numbers off the pulses of a record whose first turn-on
+// carries load current already, so that pulses went before it.
+func (m *measurer) unnumber(ons []*edge) {
+	if len(ons) == 0 || ons[0].index != 0 || ons[0].noLoad(m.full) != nil {
+		return
+	}
+	for k := range m.r.events {
+		m.r.events[k].Pulse = 0
+	}
+	for _, e := range ons {
+		e.pulse = 0
 	}
 }
 

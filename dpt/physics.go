@@ -49,7 +49,7 @@ func (r *record) swapped() error {
 	if r.g == nil {
 		return nil
 	}
-	if ramps(r.g) && switches(r.i) {
+	if len(r.events) > 2 && ramps(r.g) && switches(r.i) { // of a part of a pulse a gate may show but one way
 		return look(result.Vgs, result.Id, r.g, r.i)
 	}
 	if low, high := waveform.States(r.g.Y, waveform.Shorth); high-low > gateSwing {
@@ -94,7 +94,7 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 			"id (trace %q) rests at %.4g A while the device blocks, a large part of its peak of %.4g A, but nothing flows then; check channel.id.source, and channel.id.offset if the sensor has such a zero",
 			r.i.Name, rest, peak)
 	}
-	if r.g != nil {
+	if r.g != nil && bimodal(r.g) > 0.7 { // else it does not rest at two levels in this record
 		g := waveform.Level(r.g.Samples(over), method)
 		if g < (r.gLow+r.gHigh)/2 {
 			return warn(result.Vgs, over,

@@ -2,6 +2,7 @@ package dpt
 
 import (
 	"math"
+	"slices"
 
 	"slewbook/waveform"
 )
@@ -35,9 +36,9 @@ func (r *record) stay(k int) waveform.Interval {
 }
 
 // rest reads the state in which a channel rests at the end of stay k. A first
-// reading over the later half, robust against what is not at rest there, gives
-// the band from which the channel departs for the next edge; the level is read
-// again from the middle of the stay to a tenth before that departure.
+// reading over the middle of the stay, robust against what is not at rest there,
+// gives the band from which the channel departs for the next edge; the level is
+// read again over the later half of what comes before that departure.
 //
 // What was read once is kept: traces do not change, and many readings ask for
 // the same state.
@@ -64,15 +65,15 @@ type restKey struct {
 
 func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method waveform.LevelMethod) state {
 	iv := r.stay(k)
-	late := part(iv, 0.5, 1)
 	if k == len(r.moves) {
+		late := part(iv, 0.5, 1)
 		return state{waveform.Level(tr.Samples(late), method), late, math.NaN()}
 	}
-	first := waveform.Level(tr.Samples(late), method)
+	first := waveform.Level(tr.Samples(part(iv, 0.3, 0.8)), method)
 	left := r.departure(tr, k, func(float64) float64 { return first }, restTol*swing)
 	over := part(iv, 0.5, 0.9)
-	if left > late.From {
-		over = waveform.Interval{From: late.From, To: left - 0.1*(left-late.From)}
+	if left > iv.From {
+		over = part(waveform.Interval{From: iv.From, To: left}, 0.5, 0.95)
 	}
 	return state{waveform.Level(tr.Samples(over), method), over, left}
 }
@@ -83,7 +84,7 @@ func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method wavef
 // if the channel never rests during the stay before the event.
 func (r *record) departure(tr *waveform.Trace, k int, level func(t float64) float64, tol float64) float64 {
 	iv := r.stay(k)
-	tol = max(math.Abs(tol), restSigma*pointNoise(tr.Samples(iv)))
+	tol = max(math.Abs(tol), restSigma*scatter(tr, part(iv, 0.4, 0.8), level))
 	// An edge may be under way when v passes its middle, and a channel that
 	// lags even begins later; the search walks back from there.
 	lo, hi := tr.Indices(iv)
@@ -99,4 +100,23 @@ func (r *record) departure(tr *waveform.Trace, k int, level func(t float64) floa
 		}
 	}
 	return math.NaN()
+}
+
+// scatter estimates the standard deviation of a trace about a level that it
+// rests at for most of iv, whatever the noise's spectrum: 1.4826 times the median
+// of the absolute deviations.
+func scatter(tr *waveform.Trace, iv waveform.Interval, level func(t float64) float64) float64 {
+	lo, hi := tr.Indices(iv)
+	step := max((hi-lo)/4096, 1)
+	var d []float64
+	for k := lo; k < hi; k += step {
+		if x := math.Abs(tr.Y[k] - level(tr.Time(k))); x-x == 0 {
+			d = append(d, x)
+		}
+	}
+	if len(d) == 0 {
+		return 0
+	}
+	slices.Sort(d)
+	return 1.4826 * d[len(d)/2]
 }

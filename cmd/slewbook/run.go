@@ -48,6 +48,7 @@ refusal where a capture cannot support a number.
 
 Exit status: 0 all shots measured; 1 at least one shot failed or was refused,
 its row says why; 2 the run could not be done.`,
+		Version:           readBuild().String(),
 		SilenceUsage:      true,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
