@@ -15,7 +15,7 @@ import (
 var blockFormat = Format{Name: "IEEE 488.2 block", Recognise: isBlock, Read: readBlock}
 
 func isBlock(head []byte, _ string) bool {
-	_, _, ok := findBlockHead(head)
+	_, _, ok := findBlockHead(head[:min(len(head), 16<<10)])
 	return ok && !isText(head, "")
 }
 
@@ -43,7 +43,7 @@ func readBlock(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
-	at, length, _ := findBlockHead(b[:min(len(b), headSize)])
+	at, length, _ := findBlockHead(b[:min(len(b), 16<<10)])
 	p := blockFields(string(b[:bytes.LastIndexByte(b[:at], '#')]))
 	data := b[at:]
 	c := &waveform.Capture{Segments: 1, Layout: "IEEE 488.2 block", Header: header(p)}

@@ -17,7 +17,7 @@ func (t *table) applyCodes(c *waveform.Capture, channels []channel) *axisError {
 	format := strings.ToLower(strings.Join(gather(t.fields, meansFormat), " "))
 	said := containsAny(format, "code", "raw", "count", "adc", "int")
 	if !ok {
-		if _, there := find(t.fields, meansMultiplier); said && (there || containsAny(format, "code", "raw")) {
+		if _, there := find(t.fields, meansMultiplier); said && (there || containsAny(format, "code", "raw", "count", "adc")) {
 			return &axisError{-1, "converter codes without a multiplier for each channel", "samples in volts or amperes", "export values instead of codes"}
 		}
 		return nil

@@ -187,7 +187,7 @@ func (t *table) prefixFromPreamble() {
 	for k := t.left; k < len(t.columns); k++ {
 		c := t.columns[k]
 		switch {
-		case c.kind == words || (c.kind == nothing && c.name == ""):
+		case c.kind == words || c.kind == aside || (c.kind == nothing && c.name == ""):
 		case first < 0:
 			first = k
 		case t.counts(first) && k == first+1 && t.named && timeLike(c.name):

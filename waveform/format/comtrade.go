@@ -23,7 +23,7 @@ var (
 )
 
 func isComtrade(head []byte, _ string) bool {
-	if m := cffMark.FindIndex(head); m != nil && m[0] < 64 {
+	if cffMark.Match(head[:min(len(head), 128)]) {
 		return true
 	}
 	l := lines(head, '\n', 2)

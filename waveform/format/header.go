@@ -14,17 +14,23 @@ import (
 func (t *table) readHead(head, rows []line) *ParseError {
 	rest := trimBlank(head, t.sep)
 	t.shape = "no header row"
+	t.fields = t.right(rest, rows)
 	rest = t.skipMark(rest)
 	if units, ok := t.headCells(rest); ok && t.setUnits(units) {
 		rest = t.skipMark(trimBlank(rest[:len(rest)-1], t.sep))
 		t.shape = "units row"
 	}
 	if names, ok := t.headCells(rest); ok && t.areNames(names) {
-		rest = rest[:len(rest)-1]
+		rest = trimBlank(rest[:len(rest)-1], t.sep)
 		if t.setNames(names) {
 			t.shape = "units in names"
 		} else if t.shape != "units row" {
 			t.shape = "names row"
+			if units, ok := t.headCells(rest); ok && isUnit(units[t.left]) && t.setUnits(units) {
+				t.fields = t.fields[:len(t.fields)-1] // nothing stands above them to explain
+				rest = rest[:len(rest)-1]
+				t.shape = "units row above names"
+			}
 		}
 	} else if err := t.otherCount(rest); err != nil {
 		return err
@@ -164,6 +170,11 @@ func (t *table) setUnits(cells []string) bool {
 // the names row says what the columns without samples stand for.
 const unitCells = "\x00units"
 
+func isUnit(c string) bool {
+	_, _, ok := cellSymbol(c)
+	return ok
+}
+
 func cellSymbol(c string) (exp int, base string, ok bool) {
 	return unit.Exponent(strings.Trim(c, "()[]{}<> "))
 }
@@ -214,7 +225,7 @@ func (t *table) setNames(cells []string) (units bool) {
 			}
 			continue
 		}
-		if i >= len(t.columns) {
+		if i >= len(t.columns) || t.columns[i].kind == aside {
 			continue
 		}
 		name, symbol := style(c)
@@ -265,6 +276,40 @@ func (t *table) besides(rows []line) []field {
 	}
 	for k := range t.left {
 		t.columns[k].kind = nothing
+	}
+	return preamble(beside, t.dialect)
+}
+
+// right takes the fields of a preamble that stands in columns to the right of
+// the data: the first of them holds words, and all end before the rows do.
+func (t *table) right(head, rows []line) []field {
+	at := -1
+	for k := t.left + 1; k < len(t.columns); k++ {
+		c := t.columns[k]
+		n := len(c.cells)
+		ends := n > 8 && strings.Join(c.cells[n-3:], "") == ""
+		switch {
+		case c.kind == nothing:
+		case !ends:
+			at = -1
+		case at < 0 && c.kind == words:
+			at = k
+		}
+	}
+	if at < 0 {
+		return nil
+	}
+	var beside []line
+	if len(head) > 0 {
+		rows = append([]line{head[len(head)-1]}, rows...)
+	}
+	for _, l := range rows[:min(len(rows), probeRows)] {
+		if cells := split(l.text, t.sep); len(cells) > at {
+			beside = append(beside, line{[]byte(strings.Join(cells[at:], string(rune(t.sep)))), l.start, l.no})
+		}
+	}
+	for k := at; k < len(t.columns); k++ {
+		t.columns[k].kind = aside
 	}
 	return preamble(beside, t.dialect)
 }

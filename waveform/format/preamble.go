@@ -63,6 +63,12 @@ func fieldCells(text string, sep byte) []string {
 			return []string{strings.TrimSpace(text[:i]), text[i:]}
 		}
 	}
+	// "unit V": a key that is known, without a mark.
+	if i := strings.LastIndexByte(text, ' '); i > 0 {
+		if _, ok := meaning(text[:i]); ok {
+			return []string{text[:i], text[i+1:]}
+		}
+	}
 	return []string{text}
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 	"path"
 	"strings"
+	"sync"
 
 	"slewbook/waveform"
 )
@@ -190,11 +191,17 @@ func (s Source) parts() []string {
 // flagFlatTops turns the samples that a converter clipped into over-range ones
 // and says so. It is the one place where that is done.
 func flagFlatTops(c *waveform.Capture) {
-	for _, tr := range c.Traces {
-		runs, n := waveform.FlatTops(tr.Y), 0
+	found := make([][]waveform.Run, len(c.Traces))
+	var wg sync.WaitGroup
+	for k, tr := range c.Traces {
+		wg.Go(func() { found[k] = waveform.FlatTops(tr.Y) })
+	}
+	wg.Wait()
+	for k, tr := range c.Traces {
+		runs, n := found[k], 0
 		for _, r := range runs {
-			for k := r.First; k <= r.Last; k++ {
-				tr.Y[k] = math.Inf(r.Sign)
+			for i := r.First; i <= r.Last; i++ {
+				tr.Y[i] = math.Inf(r.Sign)
 			}
 			n += r.Last - r.First + 1
 		}

@@ -280,7 +280,7 @@ func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 			}
 		}
 		if i > len(l) || (t.sep == ' ' && i == len(l)) {
-			if col.kind == nothing {
+			if col.kind >= nothing {
 				break
 			}
 			return t.fieldCount(l)
@@ -291,7 +291,7 @@ func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 		if col.kind != numbers {
 			if col.kind == words {
 				c.note(k, cell)
-			} else if len(cell) > 0 && k > t.left {
+			} else if len(cell) > 0 && k > t.left && col.kind == nothing {
 				return &ParseError{Found: fmt.Sprintf("%s in column %d, which is empty above", quote(cell), k+1), Expected: "an empty field"}
 			}
 			continue

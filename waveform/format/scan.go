@@ -2,6 +2,7 @@ package format
 
 import (
 	"encoding/binary"
+	"math"
 	"math/bits"
 )
 
@@ -9,7 +10,7 @@ import (
 type number struct {
 	mant uint64
 	exp  int
-	neg  bool
+	sign uint64 // 1 for a minus
 }
 
 // scanNumber reads a plain decimal number of at most 19 digits at b[i:] and
@@ -18,8 +19,14 @@ type number struct {
 // both read is the same.
 func scanNumber(b []byte, i int, point byte) (d number, end int) {
 	start := i
-	if i < len(b) && (b[i] == '-' || b[i] == '+') {
-		d.neg = b[i] == '-'
+	if i >= len(b) {
+		return d, start
+	}
+	if b[i] == '-' { // no branch: noise has no rhythm that a processor could guess
+		d.sign = 1
+	}
+	i += int(d.sign)
+	if b[start] == '+' {
 		i++
 	}
 	first, mant := i, uint64(0)
@@ -103,10 +110,7 @@ func (d number) float(shift int) (float64, bool) {
 	if d.mant >= 1<<53 || exp < -22 || exp > 22 {
 		return 0, false
 	}
-	f := float64(d.mant)
-	if d.neg {
-		f = -f
-	}
+	f := math.Float64frombits(math.Float64bits(float64(d.mant)) | d.sign<<63)
 	if exp < 0 {
 		return f / pow10[-exp], true
 	}

@@ -28,6 +28,7 @@ const (
 	numbers kind = iota
 	words        // text, to be passed over
 	nothing      // empty, behind or between separators
+	aside        // a preamble beside the data, to be passed over
 )
 
 // column is one column of the table.
@@ -241,7 +242,7 @@ func fits(row []string, n int) bool {
 // out.
 func (t *table) filled() int {
 	n := len(t.columns)
-	for n > 0 && t.columns[n-1].kind == nothing {
+	for n > 0 && t.columns[n-1].kind >= nothing {
 		n--
 	}
 	return n
@@ -250,7 +251,7 @@ func (t *table) filled() int {
 // dropTrailing drops the columns behind trailing separators that nothing
 // names.
 func (t *table) dropTrailing() {
-	for n := len(t.columns); n > t.filled() && t.columns[n-1].name == ""; n-- {
+	for n := len(t.columns); n > t.filled() && t.columns[n-1].name == "" && t.columns[n-1].kind == nothing; n-- {
 		t.columns = t.columns[:n-1]
 	}
 }
