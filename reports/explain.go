@@ -12,7 +12,7 @@ import (
 // base of the levels, and how many digits were printed and why.
 func (t *textTable) explain() {
 	if windows := t.windows(); windows != "" {
-		t.para("", windows+" Energies are those at the sense points.")
+		t.para("", windows+" Energies are those at the sense points; \"per ns\" is how an energy changes with 1 ns more lag of the current.")
 	}
 	t.para("", "Levels of v are per cent of V_bus of the same edge, levels of i per cent of the load current at the edge "+
 		"(I_off, I_on). Rise and fall times and slopes are between 10 and 90 %.")

@@ -176,6 +176,9 @@ func (t *textTable) edge(edge result.Edge) {
 	for _, c := range result.Columns {
 		if c.Edge == edge && c.Text {
 			columns = append(columns, t.column(c))
+			if c.Unit == "J" {
+				columns = append(columns, t.perDelay(c))
+			}
 		}
 	}
 	names := t.names()
@@ -212,6 +215,23 @@ func blocks(columns []*textColumn, width int) [][]*textColumn {
 }
 
 // column formats one quantity of all shots.
+// perDelay is the column beside an energy that tells what a nanosecond does: its
+// relative change with a lag of the current.
+func (t *textTable) perDelay(c result.Column) *textColumn {
+	col := &textColumn{symbol: "per ns", unit: "%"}
+	for _, s := range t.shots {
+		cl := cell{whole: "-"}
+		if m := s.Quantity(c.Key); m != nil && s.Err == nil && m.PerDelay != 0 && known(m.Value) {
+			txt := fmt.Sprintf("%+.1f", 100*m.PerDelay*1e-9/m.Value)
+			point := strings.IndexByte(txt, '.')
+			cl.whole, cl.fraction = txt[:point], txt[point:]
+		}
+		col.cells = append(col.cells, cl)
+	}
+	col.measure()
+	return col
+}
+
 func (t *textTable) column(c result.Column) *textColumn {
 	values := each(t.shots, func(s *result.Shot) float64 {
 		if m := s.Quantity(c.Key); m != nil && s.Err == nil && !math.IsInf(m.Value, 0) {

@@ -97,6 +97,9 @@ func conditionHeader(c result.Condition) string {
 func shotCodes(s *result.Shot) string {
 	out := strings.Fields(codes(s.Warnings))
 	for _, m := range s.Quantities {
+		if m.Key == "delay_vgs" {
+			continue // not observable in any shot, which is no fault of this one
+		}
 		for _, code := range strings.Fields(codes(m.Warnings)) {
 			out = append(out, m.Key+":"+code)
 		}

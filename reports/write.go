@@ -71,6 +71,9 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return nil, fmt.Errorf("%s is a file; expected a folder, or a name that is not taken, for the results", dir)
 	}
+	if err := foreign(dir); err != nil {
+		return nil, err
+	}
 	if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
 		return nil, err
 	}
@@ -83,6 +86,20 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 		return nil, errors.Join(err, f.Abort())
 	}
 	return f, nil
+}
+
+// foreign tells where dir holds files with the names of results that no run of
+// ours left: with them there would be a shots.jsonl.
+func foreign(dir string) error {
+	if _, err := os.Stat(filepath.Join(dir, shotsJSON)); err == nil {
+		return nil // what is in it is looked at when it is replaced
+	}
+	for _, name := range []string{shotsCSV, quantitiesCSV, "figures", "overlays"} {
+		if _, err := os.Lstat(filepath.Join(dir, name)); err == nil {
+			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
+		}
+	}
+	return nil
 }
 
 func (f *Folder) open() error {
