@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"slewbook/waveform"
 )
@@ -58,6 +59,7 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 func (t *table) channels(c *waveform.Capture, r rows) []channel {
 	var all []channel
 	at := -1
+	over, missing := t.countAll(r)
 	for k, col := range t.columns {
 		switch {
 		case col.kind == words && r.varied[k]:
@@ -74,11 +76,11 @@ func (t *table) channels(c *waveform.Capture, r rows) []channel {
 		case at < 0 && k == t.left && t.counts(k) && t.samples() > 1:
 			continue // sample numbers
 		}
-		ch := channel{col: k, time: at}
+		ch := channel{col: k, time: at, over: over[k], missing: missing[k]}
 		if at < 0 {
 			ch.time = t.firstTime()
 		}
-		if ch.over, ch.missing = count(r.y[k]); ch.missing < r.n {
+		if ch.missing < r.n {
 			all = append(all, ch)
 		} else if col.name != "" {
 			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelEmpty, Channel: col.name,
@@ -86,6 +88,18 @@ func (t *table) channels(c *waveform.Capture, r rows) []channel {
 		}
 	}
 	return all
+}
+
+// countAll counts the samples over range and the missing ones of each column,
+// side by side.
+func (t *table) countAll(r rows) (over, missing []int) {
+	over, missing = make([]int, len(t.columns)), make([]int, len(t.columns))
+	var wg sync.WaitGroup
+	for k, y := range r.y {
+		wg.Go(func() { over[k], missing[k] = count(y) })
+	}
+	wg.Wait()
+	return over, missing
 }
 
 // samples counts the columns of numbers.

@@ -90,20 +90,4 @@ func TestShrinking(t *testing.T) {
 	if _, err := readText(in); err == nil || !strings.Contains(err.Error(), "became shorter while it was read") {
 		t.Error(err)
 	}
-	rows := strings.NewReader(body)
-	t.Run("grown lines", func(t *testing.T) {
-		tab, err := findTable([]byte(body[:4096]))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := tab.giveRoles(); err != nil {
-			t.Fatal(err)
-		}
-		c := chunk{from: int64(tab.start), to: int64(len(body)), lines: 10}
-		y := [][]float64{make([]float64, 10), make([]float64, 10)}
-		tab.readChunk(Input{file: rows, size: int64(len(body))}, &c, c.from, c.to, y, nil)
-		if c.err == nil || !strings.Contains(c.err.Error(), "changed while it was read") {
-			t.Error(c.err)
-		}
-	})
 }

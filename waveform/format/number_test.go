@@ -29,6 +29,12 @@ func checkFloat(t interface{ Fatalf(string, ...any) }, s string) {
 	if ok != (err == nil) {
 		t.Fatalf("%q: accepted %v, strconv says %v", s, ok, err)
 	}
+	// The fast path gives the same, or leaves it.
+	if n, end := scanNumber([]byte(s+","), 0, '.'); end > 0 && ok {
+		if v, exact := n.float(0); end == len(s) && exact && math.Float64bits(v) != math.Float64bits(want) {
+			t.Fatalf("%q: the fast path read %v up to %d, want %v", s, v, end, want)
+		}
+	}
 	if ok && math.Float64bits(got) != math.Float64bits(want) {
 		t.Fatalf("%q: got %v (%x), want %v (%x)", s, got, math.Float64bits(got), want, math.Float64bits(want))
 	}
@@ -78,8 +84,9 @@ func FuzzFloat(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		// strconv's words, hexadecimal and underscores are not sample numbers.
-		if strings.ContainsAny(s, "xXpP_iInN") {
+		// strconv's words, hexadecimal and underscores are not sample numbers, and
+		// it does not know Fortran's D.
+		if strings.ContainsAny(s, "xXpP_iInNdD") {
 			return
 		}
 		checkFloat(t, s)

@@ -31,7 +31,6 @@ const (
 type chunk struct {
 	from, to int64 // bytes of the file
 	row      int   // index of its first row, if every line is one
-	lines    int   // lines that start in it
 	n        int   // rows found
 	stamps   []precision
 	words    []string // first word of each column of words
@@ -49,32 +48,81 @@ type rowError struct {
 // readRows parses every row from byte start to byte end, on all cores. An error
 // in a row ends it: the rows before it come back as well.
 func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
+	n, err := t.estimateLines(in, start, end)
+	if err != nil {
+		return rows{}, &rowError{ParseError{Found: err.Error()}, start}
+	}
+	for {
+		out, total, err := t.readInto(in, start, end, n)
+		if total <= n {
+			return out, err
+		}
+		n = total // the sampled lines were longer than the others
+	}
+}
+
+// estimateLines counts the lines of a small text, and of a large one it
+// estimates from samples how many there are at most. What is not filled of the
+// columns takes no memory, since nothing touches it.
+func (t *table) estimateLines(in Input, start, end int64) (int, error) {
+	const block, samples = 16 << 10, 64
+	lines, seen := 0, int64(0)
+	step := max((end-start)/samples, block)
+	for at := start; at < end; at += step {
+		b, err := in.block(at, int(min(block, end-at)), nil)
+		if err != nil {
+			return 0, err
+		}
+		lines += bytes.Count(b, []byte{t.eol})
+		seen += int64(len(b))
+	}
+	if seen >= end-start {
+		return lines + 1, nil
+	}
+	return int(float64(lines)*float64(end-start)/float64(seen)*1.05) + 1000, nil
+}
+
+// readInto is readRows with room for n rows. It returns how many lines there
+// are; if they are more than n, nothing else.
+func (t *table) readInto(in Input, start, end int64, n int) (out rows, total int, err *rowError) {
 	chunks := make([]chunk, max((end-start+chunkSize-1)/chunkSize, 1))
+	first := make([]chan int, len(chunks)+1) // of the rows of each chunk, known when those before have been counted
 	for i := range chunks {
 		from := start + int64(i)*chunkSize
 		chunks[i].from, chunks[i].to = from, min(from+chunkSize, end)
+		first[i] = make(chan int, 1)
+	}
+	first[len(chunks)] = make(chan int, 1)
+	first[0] <- 0
+	out = rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps()}
+	for k, c := range t.columns {
+		if c.kind == numbers {
+			out.y[k] = make([]float64, n)
+		}
 	}
 	size := 0 // of the buffer that reading from the disk needs
 	if in.file != nil {
 		size = int(min(chunkSize, end-start)) + 2*overhang
 	}
-	eachChunk(chunks, size, func(c *chunk, buf []byte) { t.countLines(in, c, start, buf) })
-	total := 0
-	for i := range chunks {
-		if chunks[i].err != nil {
-			return rows{}, chunks[i].err
+	eachChunk(chunks, size, func(i int, buf []byte) {
+		c := &chunks[i]
+		text, at, err := t.lineText(in, c, start, end, buf)
+		if err != nil {
+			c.fail(c.from, ParseError{Found: err.Error()})
 		}
-		chunks[i].row = total
-		total += chunks[i].lines
-	}
-	out := rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps()}
-	for k, c := range t.columns {
-		if c.kind == numbers {
-			out.y[k] = make([]float64, total)
+		lines := bytes.Count(text, []byte{t.eol})
+		if len(text) > 0 && text[len(text)-1] != t.eol {
+			lines++
 		}
+		c.row = <-first[i]
+		first[i+1] <- c.row + lines
+		if c.row+lines <= n {
+			t.readChunk(c, text, at, out.y)
+		}
+	})
+	if total = <-first[len(chunks)]; total > n {
+		return rows{}, total, nil
 	}
-	eachChunk(chunks, size, func(c *chunk, buf []byte) { t.readChunk(in, c, start, end, out.y, buf) })
-	var err *rowError
 	for i := range chunks {
 		out.join(&chunks[i], chunks[0].words)
 		if err = chunks[i].err; err != nil {
@@ -86,42 +134,27 @@ func (t *table) readRows(in Input, start, end int64) (rows, *rowError) {
 			out.y[k] = out.y[k][:out.n]
 		}
 	}
-	return out, err
+	return out, total, err
 }
 
 // eachChunk works on the chunks on all cores, with a buffer of that size for
 // each core.
-func eachChunk(chunks []chunk, size int, work func(c *chunk, buf []byte)) {
+func eachChunk(chunks []chunk, size int, work func(i int, buf []byte)) {
 	var wg sync.WaitGroup
-	queue := make(chan *chunk)
+	queue := make(chan int)
 	for range min(runtime.GOMAXPROCS(0), len(chunks)) {
 		wg.Go(func() {
 			buf := make([]byte, size)
-			for c := range queue {
-				work(c, buf)
+			for i := range queue {
+				work(i, buf)
 			}
 		})
 	}
 	for i := range chunks {
-		queue <- &chunks[i]
+		queue <- i
 	}
 	close(queue)
 	wg.Wait()
-}
-
-// countLines counts the lines that start in the chunk.
-func (t *table) countLines(in Input, c *chunk, start int64, buf []byte) {
-	from, to := c.from-1, c.to-1 // a line starts behind a line end
-	if c.from == start {
-		from++
-		c.lines++
-	}
-	b, err := in.block(from, int(to-from), buf)
-	if err != nil {
-		c.fail(c.from, ParseError{Found: err.Error()})
-		return
-	}
-	c.lines += bytes.Count(b, []byte{t.eol})
 }
 
 func (c *chunk) fail(at int64, err ParseError) { c.err = &rowError{err, at} }
@@ -155,21 +188,12 @@ func (t *table) lineText(in Input, c *chunk, start, end int64, buf []byte) (text
 	return text[skip:], from + int64(skip), nil
 }
 
-// readChunk parses the chunk's rows into y.
-func (t *table) readChunk(in Input, c *chunk, start, end int64, y [][]float64, buf []byte) {
+// readChunk parses the chunk's rows, which start at byte at of the file, into y.
+func (t *table) readChunk(c *chunk, text []byte, at int64, y [][]float64) {
 	c.words = make([]string, len(t.columns))
 	c.varied = make([]bool, len(t.columns))
 	c.stamps = t.noStamps()
-	text, at, err := t.lineText(in, c, start, end, buf)
-	if err != nil {
-		c.fail(c.from, ParseError{Found: err.Error()})
-		return
-	}
-	for pos := 0; pos < len(text); {
-		if c.n >= c.lines {
-			c.fail(at+int64(pos), ParseError{Found: "more lines than a moment ago: the file changed while it was read", Do: "read it again when nothing writes it any more"})
-			return
-		}
+	for pos := 0; pos < len(text) && c.err == nil; {
 		if next, ok := t.fastRow(text, pos, c, y); ok {
 			pos = next
 			c.n++

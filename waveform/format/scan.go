@@ -55,7 +55,7 @@ func scanNumber(b []byte, i int, point byte) (d number, end int) {
 			e = e*10 + int(b[j]-'0')
 			j++
 		}
-		if j == first {
+		if j == first || (j < len(b) && b[j]-'0' <= 9) {
 			return d, start
 		}
 		if c == '-' {
