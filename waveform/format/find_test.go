@@ -143,7 +143,7 @@ func TestChannelFolder(t *testing.T) {
 	if !strings.HasPrefix(sources[0].Note, "one of 2 files with one channel each") || sources[2].Note != "2 files with one channel each and the same time axis, taken as one shot" {
 		t.Errorf("%q, %q", sources[0].Note, sources[2].Note)
 	}
-	for i, want := range [][]string{2: {"CH1 V 1", "CH2 A 2"}, 3: {"F0000CH1 V 3", "F0000CH2 V 4"}} {
+	for i, want := range [][]string{2: {"CH1 V 1", "CH2 A 2"}, 3: {"CH1 V 3", "CH2 V 4"}} {
 		if want == nil {
 			continue
 		}
@@ -181,5 +181,31 @@ func TestChannelFolderRoot(t *testing.T) {
 	want := "CH2.csv: 2 samples from 0.000 s every 1.000 ns; expected the time axis of CH1.csv: 3 samples from 0.000 s every 1.000 ns; keep the files of one shot in one folder"
 	if err == nil || !strings.HasSuffix(err.Error(), want) {
 		t.Errorf("%v; want ...%s", err, want)
+	}
+}
+
+// Several shots in one folder, a file for each channel: the names tell which
+// belong together.
+func TestGroupByName(t *testing.T) {
+	root := tree(t, map[string]string{
+		"a/F0001CH1.CSV": channelFile("Level", "V", "1"), "a/F0001CH2.CSV": channelFile("Level", "A", "2"),
+		"a/F0002CH1.CSV": channelFile("Level", "V", "3"), "a/F0002CH2.CSV": channelFile("Level", "A", "4"),
+		"b/C1--run--00.csv": channelFile("Ampl", "V", "1"), "b/C2--run--00.csv": channelFile("Ampl", "V", "2"),
+		"b/C1--run--01.csv": channelFile("Ampl", "V", "1"), "b/C2--run--01.csv": channelFile("Ampl", "V", "2"),
+		"c/shot1_ch1.csv": channelFile("Ampl", "V", "1"), "c/shot2_ch1.csv": channelFile("Ampl", "V", "2"),
+	})
+	sources, _, err := Find(root, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]string{"a/F0001", "a/F0002", "b/run--00", "b/run--01", "c/shot1_ch1", "c/shot2_ch1"}, names(sources)); d != "" {
+		t.Fatal(d)
+	}
+	c, err := sources[1].Read()
+	if err != nil || len(c[0].Traces) != 2 || c[0].Traces[1].Y[0] != 4 || c[0].Traces[1].Unit != "A" {
+		t.Errorf("%v %v", c, err)
+	}
+	if want := "the names of 4 files tell shot and channel: 2 shots of 2 channels each"; sources[0].Note != want {
+		t.Error(sources[0].Note)
 	}
 }

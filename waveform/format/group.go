@@ -30,6 +30,9 @@ func (f *finder) group(rel string, files []string) []Source {
 			return append(pairs, Source{Name: name, Dir: f.root, Files: files,
 				Note: fmt.Sprintf("%d files with one channel each and the same time axis, taken as one shot", len(files))})
 		}
+		if shots := f.byName(rel, files); shots != nil {
+			return append(pairs, shots...)
+		}
 		if same {
 			note = fmt.Sprintf("one of %d files with one channel each and the same time axis; since neither their names nor their headers tell the channels apart, each was taken as a shot", len(files))
 		}
@@ -37,6 +40,55 @@ func (f *finder) group(rel string, files []string) []Source {
 	all := pairs
 	for _, file := range files {
 		all = append(all, Source{Name: stem(file), Dir: f.root, Files: []string{file}, Note: note})
+	}
+	return all
+}
+
+// channelFirst matches the start of a file name that stands for a channel, with
+// the shot behind it.
+var channelFirst = regexp.MustCompile(`(?i)^(ch(?:an(?:nel)?)?[ _-]?\d+|c\d+|math\d*|v_?(?:ds|gs|ce|ge)|u_?(?:ds|gs|ce|ge)|i_?[dcglb])[ _-]+(.+)$`)
+
+// shotAndChannel takes a file's name apart: "F0001CH2" is channel CH2 of F0001,
+// "C2--run--00017" is C2 of run--00017.
+func shotAndChannel(file string) (shot, channel string) {
+	s := stem(path.Base(file))
+	if at := channelName.FindStringSubmatchIndex(s); at != nil && at[4] > 0 {
+		return strings.TrimRight(s[:at[4]], " _-"), strings.ToLower(s[at[4]:])
+	}
+	if m := channelFirst.FindStringSubmatch(s); m != nil {
+		return strings.TrimLeft(m[2], " _-"), strings.ToLower(m[1])
+	}
+	return "", ""
+}
+
+// byName groups the files of several shots by what their names say. Every file
+// must name its shot and its channel, and every shot must have the same
+// channels; nil where that is not so.
+func (f *finder) byName(rel string, files []string) []Source {
+	shots := map[string][]string{}
+	channels := map[string]string{}
+	var order []string
+	for _, file := range files {
+		shot, ch := shotAndChannel(file)
+		if shot == "" || strings.Contains(channels[shot]+" ", " "+ch+" ") {
+			return nil
+		}
+		if shots[shot] == nil {
+			order = append(order, shot)
+		}
+		shots[shot] = append(shots[shot], file)
+		channels[shot] += " " + ch
+	}
+	var all []Source
+	for _, shot := range order {
+		if len(shots[shot]) < 2 || channels[shot] != channels[order[0]] {
+			return nil
+		}
+		if same, _ := f.oneChannelEach(shots[shot]); !same {
+			return nil
+		}
+		all = append(all, Source{Name: path.Join(rel, shot), Dir: f.root, Files: shots[shot],
+			Note: fmt.Sprintf("the names of %d files tell shot and channel: %d shots of %d channels each", len(files), len(order), len(shots[shot]))})
 	}
 	return all
 }
@@ -134,8 +186,18 @@ func (f *finder) headTable(rel string) (table, error) {
 	return t, nil
 }
 
-// channelOf returns the part of a file's name that stands for its channel.
-func channelOf(file string) string { return stem(path.Base(file)) }
+// channelOf returns the part of a file's name that stands for its channel, or
+// all of it.
+func channelOf(file string) string {
+	s := stem(path.Base(file))
+	if at := channelName.FindStringSubmatchIndex(s); at != nil {
+		return s[at[4]:]
+	}
+	if m := channelFirst.FindStringSubmatch(s); m != nil {
+		return m[1]
+	}
+	return s
+}
 
 // distinct tells whether all names differ and none is empty.
 func distinct(names []string) bool {
