@@ -281,6 +281,10 @@ func (a *aligner) estimate(put float64) alignment {
 	}
 	best, lead := a.decide(fits, coarse, rise)
 	est := a.finish(w, best.d, step)
+	est.how = fmt.Sprintf("ringing after %d turn-off(s), %.0f %% of the flux unexplained", len(a.offs), 100*misfitPart*math.Sqrt(best.misfit))
+	if !math.IsInf(lead, 1) {
+		est.how += fmt.Sprintf(", the next period %.1f times worse", lead)
+	}
 	switch {
 	case !est.sure:
 	case len(coarse) == 0 && len(fits) > 1 && fits[1].misfit < rivalMisfit*max(fits[0].misfit, 1):
@@ -340,7 +344,7 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 		}
 		fits = append(fits, a.nearest(rings, d, step))
 	}
-	est = alignment{over: a.rings[0], sure: true, how: fmt.Sprintf("ringing after %d turn-off(s)", len(a.offs))}
+	est = alignment{over: a.rings[0], sure: true}
 	var ds, ls []float64
 	for _, f := range fits {
 		ds, ls = append(ds, f.d), append(ls, f.l)

@@ -89,6 +89,11 @@ func (m *measurer) quality() {
 	m.restOfRamp()
 	m.zeroDrift()
 	m.onState()
+	for _, e := range []*edge{m.off, m.on} {
+		if e != nil && e.noLoad(m.full) == nil {
+			m.pickUp(e)
+		}
+	}
 }
 
 // fewCodes is the fewest steps of the converter that a swing should span: with
@@ -153,6 +158,54 @@ func (m *measurer) zeroDrift() {
 	if math.Abs(m.drift) > driftTol*m.full {
 		m.warn(waveform.CommonMode, result.Id, waveform.Interval{}, "while the device blocks, id rests %s from its zero later in the record (%.1f %% of the largest load current): droop of the sensor (channel.id.droop takes it out), overload, or a current that still flows",
 			unit.Format(m.drift, "A", 3), 100*math.Abs(m.drift)/m.full)
+	}
+}
+
+// pickUpTol is how far a channel may go where physics does not let it, while v
+// moves, relative to the load current or the gate's swing.
+const (
+	pickUpTol     = 0.05
+	pickUpGateTol = 0.25
+)
+
+// pickUp warns where a channel shows, just while v moves, what physics does not
+// let it show: at turn-off a current above the load current, at turn-on one below
+// zero, and a gate beyond its rails. Capacitance and the Miller effect move them
+// the other way; a probe with finite common-mode rejection, or a loop of its ground
+// lead, picks dv/dt up with either sign.
+func (m *measurer) pickUp(e *edge) {
+	a, b := v(5), v(95)
+	if e.kind == result.TurnOn {
+		a, b = b, a
+	}
+	from, wa := e.crossing(a)
+	to, wb := e.crossing(b)
+	if wa != nil || wb != nil || !(to > from) {
+		return
+	}
+	iv := waveform.Interval{From: from, To: to}
+	beyond, sign := 0.0, "below zero"
+	if e.kind == result.TurnOn {
+		// Once the current is there it may ring through zero.
+		there, _ := e.crossing(i(90))
+		low, _ := waveform.Min(e.i, waveform.Interval{From: from, To: min(to, there)})
+		beyond = -low
+	} else {
+		high, t := waveform.Max(e.i, iv)
+		beyond, sign = high-e.line.at(t), "above the load current"
+	}
+	if beyond > pickUpTol*e.load+restSigma*e.sigma[result.Id] {
+		m.warn(waveform.CommonMode, result.Id, iv, "id goes %s %s while v moves by %s: it picks up dv/dt, or lags by a part of a period", unit.Format(beyond, "A", 3), sign,
+			unit.Format(0.9*e.bus.level/iv.Duration(), "V/s", 3))
+	}
+	if e.g == nil || math.IsNaN(e.gLow+e.gHigh) {
+		return
+	}
+	low, _ := waveform.Min(e.g, iv)
+	high, _ := waveform.Max(e.g, iv)
+	if out := max(e.gLow-low, high-e.gHigh); out > pickUpGateTol*(e.gHigh-e.gLow)+restSigma*e.sigma[result.Vgs] {
+		m.warn(waveform.CommonMode, result.Vgs, iv, "vgs goes %s beyond its rails while v moves by %s: it picks up dv/dt, or the voltage of an inductance in its loop", unit.Format(out, "V", 3),
+			unit.Format(0.9*e.bus.level/iv.Duration(), "V/s", 3))
 	}
 }
 

@@ -61,6 +61,28 @@ func TestQualityIsTold(t *testing.T) {
 	}
 }
 
+// A current and a gate that follow dv/dt where physics does not let them are told.
+func TestPickUpIsTold(t *testing.T) {
+	for name, gain := range map[string]float64{"Id": 8, "Vgs": 24} {
+		c := wavetest.Example().Capture(0.5e-9, -lead)
+		v, tr := c.Trace("Vds"), c.Trace(name)
+		for k := 1; k < len(v.Y); k++ {
+			tr.Y[k] += gain * (v.Y[k] - v.Y[k-1]) / 0.5 / 40 // per 40 V/ns
+		}
+		shot, err := dpt.Measure(c, dpt.Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, w := range shot.Warnings {
+			found = found || w.Code == waveform.CommonMode && strings.Contains(w.Text, "picks up dv/dt")
+		}
+		if !found {
+			t.Errorf("%s: %v", name, shot.Warnings)
+		}
+	}
+}
+
 // A window that ends before it begins is diagnosed in the order sign, zero,
 // window, ringing, delay, channels, with the evidence for each.
 func TestDiagnosis(t *testing.T) {

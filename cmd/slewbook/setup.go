@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -27,6 +28,9 @@ must not exist yet.`,
 			}
 			if _, err := os.Lstat(args[0]); !errors.Is(err, fs.ErrNotExist) {
 				return fmt.Errorf("%s exists; give a name that is free", args[0])
+			}
+			if _, err := os.Stat(filepath.Dir(args[0])); err != nil {
+				return fmt.Errorf("%s: the folder for it does not exist", args[0])
 			}
 			return writeFile(args[0], func(w io.Writer) error {
 				_, err := w.Write(setup.Template())
