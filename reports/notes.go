@@ -20,7 +20,7 @@ func notes(s *result.Shot, style Style) []string {
 		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, correctionNote), "; "))
 	}
 	out = append(out, absences(s)...)
-	if all := allWarnings(s); len(all) > 0 {
+	if all := shownWarnings(s); len(all) > 0 {
 		out = append(out, "Warnings: "+strings.ReplaceAll(codes(all), " ", ", "))
 	}
 	if style.Brief {
@@ -99,10 +99,14 @@ func correctionNote(c result.Correction) string {
 	return txt
 }
 
-func allWarnings(s *result.Shot) []waveform.Warning {
+// shownWarnings are those of the shot and of the main quantities, which a figure
+// is about; the others stand in the tables.
+func shownWarnings(s *result.Shot) []waveform.Warning {
 	all := append([]waveform.Warning{}, s.Warnings...)
 	for _, m := range s.Quantities {
-		all = append(all, m.Warnings...)
+		if c, ok := result.FindColumn(m.Key); ok && c.Text && c.Key == m.Key {
+			all = append(all, m.Warnings...)
+		}
 	}
 	return all
 }
