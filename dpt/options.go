@@ -7,7 +7,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"strings"
 
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
@@ -84,10 +83,10 @@ func (o Options) Validate() error {
 		return fmt.Errorf("device kind %q is not known; expected %q or %q", o.Device, MOSFET, IGBT)
 	}
 	if _, ok := result.FindWindow(o.WindowOff, result.TurnOff); !ok {
-		return fmt.Errorf("no turn-off energy window is named %q; there are %s", o.WindowOff, windowNames(result.TurnOff))
+		return fmt.Errorf("no turn-off energy window is named %q; there are %s", o.WindowOff, result.WindowNames(result.TurnOff))
 	}
 	if _, ok := result.FindWindow(o.WindowOn, result.TurnOn); !ok {
-		return fmt.Errorf("no turn-on energy window is named %q; there are %s", o.WindowOn, windowNames(result.TurnOn))
+		return fmt.Errorf("no turn-on energy window is named %q; there are %s", o.WindowOn, result.WindowNames(result.TurnOn))
 	}
 	if o.PulseOff < 0 || o.PulseOn < 0 {
 		return fmt.Errorf("pulses are numbered from 1; got %d and %d", o.PulseOff, o.PulseOn)
@@ -101,16 +100,6 @@ func (o Options) Validate() error {
 	return o.validateChannels()
 }
 
-func windowNames(edge result.Edge) string {
-	var names []string
-	for _, w := range result.Windows {
-		if w.Edge == edge {
-			names = append(names, w.Name)
-		}
-	}
-	return strings.Join(names, ", ")
-}
-
 // SelectWindows sets the energy windows by name. A name that both edges know
 // sets both.
 func (o *Options) SelectWindows(names ...string) error {
@@ -119,7 +108,7 @@ func (o *Options) SelectWindows(names ...string) error {
 		_, on := result.FindWindow(name, result.TurnOn)
 		if !off && !on {
 			return fmt.Errorf("no energy window is named %q; at turn-off there are %s; at turn-on %s",
-				name, windowNames(result.TurnOff), windowNames(result.TurnOn))
+				name, result.WindowNames(result.TurnOff), result.WindowNames(result.TurnOn))
 		}
 		if off {
 			o.WindowOff = name

@@ -1,6 +1,9 @@
 package result
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Limit is one end of an energy window: a signal that passes a percentage of
 // its base. Voltage is referred to the bus, current to the load current, gate
@@ -46,4 +49,15 @@ func FindWindow(name string, edge Edge) (Window, bool) {
 		}
 	}
 	return Window{}, false
+}
+
+// WindowNames lists the names of an edge's windows, for messages.
+func WindowNames(edge Edge) string {
+	var names []string
+	for _, w := range Windows {
+		if w.Edge == edge {
+			names = append(names, w.Name)
+		}
+	}
+	return strings.Join(names, ", ")
 }

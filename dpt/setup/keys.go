@@ -133,9 +133,9 @@ var keys = []key{
 	{table: "conditions", name: "position", help: "of the device: low side, high side; free words", example: "low side", preset: "not given", record: "position",
 		target: func(s *Setup, _ *Channel) any { return &s.Under.Position }},
 
-	{table: "energy", name: "window_off", check: windowOff, help: "energy window at turn-off: " + windowNames(result.TurnOff), example: "v10-i2", preset: "v10-i2",
+	{table: "energy", name: "window_off", check: windowOff, help: "energy window at turn-off: " + result.WindowNames(result.TurnOff), example: "v10-i2", preset: "v10-i2",
 		target: func(s *Setup, _ *Channel) any { return &s.Energy.WindowOff }},
-	{table: "energy", name: "window_on", check: windowOn, help: "energy window at turn-on: " + windowNames(result.TurnOn), example: "i10-v2", preset: "i10-v2",
+	{table: "energy", name: "window_on", check: windowOn, help: "energy window at turn-on: " + result.WindowNames(result.TurnOn), example: "i10-v2", preset: "i10-v2",
 		target: func(s *Setup, _ *Channel) any { return &s.Energy.WindowOn }},
 
 	{table: "levels", name: "method", check: levelMethod, help: `how state levels are read: "shorth" (shortest half) or "mode" (of a histogram)`, example: "shorth", preset: "shorth",

@@ -103,10 +103,10 @@ func (k key) checkWord(text string) error {
 		ok, allowed = text == "mosfet" || text == "igbt", "mosfet, igbt"
 	case windowOff:
 		_, ok = result.FindWindow(text, result.TurnOff)
-		allowed = windowNames(result.TurnOff)
+		allowed = result.WindowNames(result.TurnOff)
 	case windowOn:
 		_, ok = result.FindWindow(text, result.TurnOn)
-		allowed = windowNames(result.TurnOn)
+		allowed = result.WindowNames(result.TurnOn)
 	case levelMethod:
 		m := waveform.LevelMethod(text)
 		ok, allowed = m == waveform.Shorth || m == waveform.HistogramMode, string(waveform.Shorth+", "+waveform.HistogramMode)
@@ -127,14 +127,4 @@ func (k key) condition(s *Setup, text string) result.Condition {
 
 func words(key, text string) result.Condition {
 	return result.Condition{Key: key, Value: math.NaN(), Text: text}
-}
-
-func windowNames(edge result.Edge) string {
-	var names []string
-	for _, w := range result.Windows {
-		if w.Edge == edge {
-			names = append(names, w.Name)
-		}
-	}
-	return strings.Join(names, ", ")
 }
