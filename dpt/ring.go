@@ -138,3 +138,28 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 	fit.uOmega, fit.uAlpha = omega*math.Sqrt(variance/curve(0)), omega*math.Sqrt(variance/curve(1))
 	return fit
 }
+
+// ringing reads the ringing after the edge: of v after a turn-off, of i, without
+// the load's ramp under it, after a turn-on.
+func (m *measurer) ringing(e *edge) {
+	if e.kind == result.TurnOff {
+		from := waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, e.search)
+		m.read["f_ring_off"], m.read["zeta_off"] = e.ring(result.Vds, e.bus.level, from)
+		return
+	}
+	flat := *e
+	flat.i = e.withoutRamp()
+	from := m.read["t_rr"].over.To
+	m.read["f_ring_on"], m.read["zeta_on"] = flat.ring(result.Id, 0, from)
+}
+
+// withoutRamp returns the current less the load line, from the edge on.
+func (e *edge) withoutRamp() *waveform.Trace {
+	lo, hi := e.i.Indices(e.search)
+	out := *e.i
+	out.T0, out.Y = e.i.Time(lo), make([]float64, hi-lo)
+	for k := range out.Y {
+		out.Y[k] = e.i.Y[lo+k] - e.line.line.At(e.i.Time(lo+k))
+	}
+	return &out
+}

@@ -1,0 +1,65 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// loadBendTol is the bend of the ramp from which it is worth a word, and must
+// stand out of its own noise.
+const loadBendTol = 0.10
+
+// loadRamp reads the load inductance from the ramp of the first pulse, and its
+// bend.
+func (m *measurer) loadRamp() {
+	// The first stay in which the device conducts, from a fifth of it on: the
+	// turn-on has rung out by then.
+	k := 0
+	if m.r.events[0].Edge == result.TurnOn {
+		k = 1
+	}
+	over := part(m.r.stay(k), 0.2, 1)
+	over.To = min(over.To, m.r.conducting(k, m.opt.Level).To)
+	l, bend := m.r.loadInductance(over, m.rampBus(k))
+	pulse := "the first pulse in the record"
+	ql := reading{value: l, over: over, def: "(v_bus - v)/(di/dt), ramp of " + pulse}
+	qb := reading{value: bend, over: over, def: "change of slope from start to end, ramp of " + pulse}
+	if len(m.r.i.Samples(over)) < minQuiet || !(l > 0) {
+		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over, Text: "there is no ramp of the load current to read it from"}
+		ql, qb = missing(ql.def, w), missing(qb.def, w)
+	} else if math.Abs(bend) > loadBendTol && math.Abs(bend) > 4*m.bendNoise(over) {
+		qb.warn(&waveform.Warning{Code: waveform.LoadBend, Channel: string(result.Id), Over: over,
+			Text: fmt.Sprintf("the slope of the load's ramp changes by %+.0f %% from start to end: up is saturation, down is resistance or a sagging bus", 100*bend)})
+	}
+	if !math.IsNaN(ql.value) {
+		ql.u = ql.value * math.Hypot(math.Hypot(m.gainU(result.Vds), m.gainU(result.Id)), m.bendNoise(over)/4)
+		qb.u = m.bendNoise(over)
+	}
+	m.read["l_load"], m.read["load_bend"] = ql, qb
+}
+
+// rampBus returns the bus voltage that the load sees while the device conducts
+// in stay k: the level at rest before, when nothing flows yet, rather than the
+// one after, which has the freewheeling device's forward voltage on it.
+func (m *measurer) rampBus(k int) float64 {
+	n := k - 1
+	if n < 0 {
+		n = k + 1
+	}
+	if n > len(m.r.events) {
+		return math.NaN()
+	}
+	return m.r.rest(m.r.v, n, m.r.vHigh-m.r.vLow, m.opt.Level).level
+}
+
+// bendNoise is the standard deviation of the bend that noise of the current
+// alone would give: each half's slope has σ√12/(n^1.5 dt).
+func (m *measurer) bendNoise(over waveform.Interval) float64 {
+	line := waveform.FitLine(m.r.i, over)
+	n := float64(line.N) / 2
+	slope := line.Residual * math.Sqrt(12) / (math.Pow(n, 1.5) * m.r.i.Dt)
+	return 2 * math.Sqrt2 * slope / math.Abs(line.Slope)
+}
