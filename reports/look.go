@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -34,11 +35,21 @@ func (t *textTable) look(l *result.Look) {
 		t.para("  layout    ", t.sentence(l.Layout))
 		t.para("  sampling  ", t.sampling(l))
 		t.channels(l.Channels)
+		t.missingRoles(l.Channels)
 	}
 	for _, warning := range l.Warnings {
 		t.para("  warning   ", t.sentence(warningText(warning)))
 	}
 	t.printf("\n")
+}
+
+// missingRoles tells which of the roles that measuring needs no channel has.
+func (t *textTable) missingRoles(channels []result.Channel) {
+	for _, need := range []result.Role{result.Vds, result.Id} {
+		if !slices.ContainsFunc(channels, func(c result.Channel) bool { return c.Role == need }) {
+			t.para("  missing   ", fmt.Sprintf("no channel has the role %s, which measure needs; name it with channel.%s.source in a set-up file", need, need))
+		}
+	}
 }
 
 func (t *textTable) sampling(l *result.Look) string {
