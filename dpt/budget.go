@@ -398,6 +398,9 @@ func (m *measurer) bandwidthOf(e *edge, key string, q reading) float64 {
 	case "i_peak", "i_rrm":
 		return m.roundedPeak(e, result.Id, q)
 	}
+	if q.perDelay != 0 {
+		return m.slowedEnergy(e, q)
+	}
 	if len(q.ends) != 2 || q.ends[0].Signal != q.ends[1].Signal || !(q.over.Duration() > 0) {
 		return 0
 	}
@@ -406,6 +409,20 @@ func (m *measurer) bandwidthOf(e *edge, key string, q reading) float64 {
 		return math.Abs(q.value)
 	}
 	return math.Abs(q.value) * (q.over.Duration()/own - 1) / math.Sqrt(3)
+}
+
+// slowedEnergy is what the bandwidths do to an energy: Gaussian channels of
+// standard deviations s1 and s2 change it by -½(s1² + s2²)·∫ v′i′ dt, nothing
+// where one of them stands still while the other moves, and 6σ²/t² of a resistive
+// commutation (trade-facts 4, derived).
+func (m *measurer) slowedEnergy(e *edge, q reading) float64 {
+	sum := 0.0
+	lo, hi := e.i.Indices(q.over)
+	for k := lo; k+1 < hi; k++ {
+		sum += (e.v.At(e.i.Time(k+1)) - e.v.At(e.i.Time(k))) * (e.i.Y[k+1] - e.i.Y[k]) / e.i.Dt
+	}
+	s1, s2 := m.systemRise(e, result.Vds)/2.5631, m.systemRise(e, result.Id)/2.5631
+	return math.Abs(sum) * (s1*s1 + s2*s2) / 2 / math.Sqrt(3)
 }
 
 // roundedPeak is what the bandwidth takes off a peak: a Gaussian of standard
