@@ -178,7 +178,7 @@ func (s stamps) fits(gaps []gap, dt float64) bool {
 		off := t - s.t[0] - float64(k+shift)*dt
 		tol := res/2 + slackSteps*dt
 		low, high = max(low, off-tol), min(high, off+tol)
-		if low > high {
+		if !(low <= high) { // a NaN stamp fits nowhere
 			return false
 		}
 	}
