@@ -173,8 +173,14 @@ func compareDemo(w io.Writer, shots []*result.Shot, known map[string]model.Answe
 		if t.missed > 0 {
 			mark = fmt.Sprintf("  %d OUT OF TOLERANCE (%s)", t.missed, t.known.Why)
 		}
-		show := func(x float64) string { return unit.Format(x, c.Unit, 5) }
-		fmt.Fprintf(w, "%-16s %14s %14s %14s %7.0f%%  %s%s\n", key, show(t.found), show(t.known.Value), unit.Format(t.found-t.known.Value, c.Unit, 2), 100*t.worst, t.at, mark)
+		show := func(x float64, digits int) string {
+			text := unit.Format(x, c.Unit, digits)
+			if !utf8Locale() {
+				text = unit.ASCII(text)
+			}
+			return text
+		}
+		fmt.Fprintf(w, "%-16s %14s %14s %14s %7.0f%%  %s%s\n", key, show(t.found, 5), show(t.known.Value, 5), show(t.found-t.known.Value, 2), 100*t.worst, t.at, mark)
 	}
 	if misses == 0 {
 		fmt.Fprintf(w, "%s\n", strings.ToUpper("all within tolerance"))
