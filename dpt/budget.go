@@ -2,7 +2,9 @@ package dpt
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -54,7 +56,9 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 			add(key, s.name, moved(q.value, plus[key].value, minus[key].value))
 		}
 	}
-	for key, q := range read {
+	// In order, since what is assumed is noted as it is met.
+	for _, key := range slices.Sorted(maps.Keys(read)) {
+		q := read[key]
 		add(key, "noise and bits", e.noiseOf(key, q))
 		add(key, "sampling", e.samplingOf(key, q))
 		add(key, "bandwidth", m.bandwidthOf(e, key, q))
@@ -86,12 +90,14 @@ func moved(value, plus, minus float64) float64 {
 // total combines the contributions, and names the largest with its share.
 func total(parts map[string]float64) (u float64, dominant string) {
 	sum, most := 0.0, 0.0
-	for name, c := range parts {
+	// In order, so that the last digit of the sum is the same every time.
+	for _, name := range slices.Sorted(maps.Keys(parts)) {
+		c := parts[name]
 		if math.IsNaN(c) {
 			return 0, ""
 		}
 		sum += c * c
-		if c > most || c == most && name < dominant {
+		if c > most {
 			most, dominant = c, name
 		}
 	}

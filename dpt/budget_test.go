@@ -1,6 +1,7 @@
 package dpt_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -91,6 +92,29 @@ func TestBudgetDependsOnTheCapture(t *testing.T) {
 		a, b := good.Quantity(key), noisy.Quantity(key)
 		if !(b.U > 2*a.U) {
 			t.Errorf("%s: u is %g without and %g with noise (%s)", key, a.U, b.U, b.Dominant)
+		}
+	}
+}
+
+// The same capture gives the same digits and the same words every time (maps
+// have no order; sums and notes must).
+func TestSameEveryTime(t *testing.T) {
+	c, _ := simulatedShot(t, "bench-sic")
+	reading := func() string {
+		shot, err := dpt.Measure(c, dpt.Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := fmt.Sprintf("%q %v\n", shot.Assumed, shot.Warnings)
+		for _, m := range shot.Quantities {
+			text += fmt.Sprintf("%s %x %x %q %v\n", m.Key, m.Value, m.U, m.Dominant, m.Warnings)
+		}
+		return text
+	}
+	first := reading()
+	for range 5 {
+		if again := reading(); again != first {
+			t.Fatalf("measured again:\n%s\nfirst:\n%s", again, first)
 		}
 	}
 }

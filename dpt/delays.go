@@ -51,8 +51,7 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 // left is the delay that is still in the traces, NaN if it is not known.
 func (d delays) left() float64 { return d.current.delay - d.applied }
 
-// delayReadings reads the delays and the loop inductance, and warns where an
-// energy stands or falls with a delay that was left in.
+// delayReadings reads the delays and the loop inductance, or why there are none.
 func (m *measurer) delayReadings() {
 	const def = "from the loop's equation: flux of v against i"
 	d := m.delays

@@ -50,9 +50,9 @@ func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 	stop := r.stay(k + 1).To
 	start := earliest(r.moves[k].Dur.From, vLeft, iLeft, gLeft)
 	e.search = waveform.Interval{From: start, To: stop}
-	e.gate = waveform.Interval{From: earliest(gLeft, gLeft), To: stop}
-	if math.IsNaN(gLeft) {
-		e.gate.From = start
+	e.gate = e.search
+	if !math.IsNaN(gLeft) {
+		e.gate.From = gLeft
 	}
 	e.findLoad(i0)
 	return e
