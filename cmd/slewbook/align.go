@@ -29,11 +29,7 @@ edge: same-edge, or a resistor as load, whose current rises as the voltage falls
 		Example: "  slewbook align captures/",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opt, err := loadOptions(flags.setup)
-			if err != nil {
-				return err
-			}
-			sources, err := findSources(args, flags.setup, cmd.ErrOrStderr())
+			opt, sources, err := flags.open(args, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}

@@ -22,11 +22,7 @@ sampling, what is over range, and what raises doubts.`,
 		Example: "  slewbook look captures/",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opt, err := loadOptions(flags.setup)
-			if err != nil {
-				return err
-			}
-			sources, err := findSources(args, flags.setup, cmd.ErrOrStderr())
+			opt, sources, err := flags.open(args, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}

@@ -13,6 +13,7 @@ import (
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
+	"slewbook/waveform/format"
 )
 
 // benchFlags are the flags of all commands that know the bench.
@@ -24,6 +25,16 @@ type benchFlags struct {
 func (f *benchFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
 	cmd.Flags().BoolVar(&f.json, "json", false, "write one JSON object a line on stdout and nothing else there")
+}
+
+// open reads the set-up and lists the captures under the paths.
+func (f *benchFlags) open(paths []string, stderr io.Writer) (dpt.Options, []format.Source, error) {
+	opt, err := loadOptions(f.setup)
+	if err != nil {
+		return opt, nil, err
+	}
+	sources, err := findSources(paths, f.setup, stderr)
+	return opt, sources, err
 }
 
 func newMeasureCmd() *cobra.Command {
