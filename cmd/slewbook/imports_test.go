@@ -38,6 +38,7 @@ var arrows = map[string]arrow{
 	"dpt/result":        {ours: []string{"waveform"}, stdOnly: true},
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
 	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition"}},
+	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result"}},
 	"dpt/model":         {ours: []string{"waveform", "dpt/result"}},
 	"reports":           {ours: []string{"waveform", "waveform/unit", "dpt/result"}},
 }
@@ -45,7 +46,7 @@ var arrows = map[string]arrow{
 // everything is for those who put the parts together.
 var everything = []string{
 	"waveform", "waveform/unit", "waveform/format", "filters",
-	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "reports",
+	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/curve", "reports",
 }
 
 // arrowOf returns the arrows of a package and whether it is known.

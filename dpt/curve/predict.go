@@ -35,10 +35,10 @@ func (f *Fit) Predict(at At) Estimate {
 // slack is how far outside the hull of the points a place still counts as
 // within the data, relative to the span of each variable: measured points miss
 // the round values of a plan by about that much.
-const slack = 0.02
+const slack = 0.03
 
 // Inside tells whether a place lies in the convex hull of the fit's points over
-// the variables of its model, or no farther outside than 2 % of their spans.
+// the variables of its model, or no farther outside than 3 % of their spans.
 func (f *Fit) Inside(at At) bool {
 	vars := f.Model.Uses()
 	lo, span := make([]float64, len(vars)), make([]float64, len(vars))

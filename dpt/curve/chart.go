@@ -1,0 +1,189 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform/unit"
+)
+
+// linePoints is how many points a fitted line is drawn through.
+const linePoints = 61
+
+// Chart returns a series over one condition, a line for each set of the other
+// conditions. Where a line has points at four or more different conditions
+// they are fitted with a + bx + cx², at three with a + bx. With a surface, each
+// point is first brought to the mean of its line's other conditions along it;
+// what that changed is told. nil where no line has two different conditions.
+func (s *Series) Chart(over Variable, surface *Fit, opt Options) (*result.Chart, error) {
+	points := slices.Clone(s.Points)
+	points = slices.DeleteFunc(points, func(p Point) bool { return math.IsNaN(p.Get(over)) })
+	out := &result.Chart{Key: s.Key, Over: string(over), YSymbol: s.Symbol, YUnit: s.Unit, XSymbol: symbols[over], XUnit: over.Unit()}
+	var ats []At
+	for _, g := range groups(points, over) {
+		ats = append(ats, g.at)
+	}
+	show := func(v Variable) bool { return distinct(ats, v) > 1 }
+	most := 0
+	for _, g := range groups(points, over) {
+		places := clusters(g.points)
+		most = max(most, distinct(places, over))
+		line, err := s.line(g, over, surface, opt)
+		if err != nil {
+			return nil, err
+		}
+		line.Label = label(g.at, show)
+		out.Lines = append(out.Lines, line)
+	}
+	if most < 2 {
+		return nil, nil
+	}
+	if shared := label(commonAt(ats), func(v Variable) bool { return !show(v) }); shared != "" {
+		out.Notes = append(out.Notes, "All at "+shared+".")
+	}
+	if s.Definition != "" {
+		out.Notes = append(out.Notes, s.Symbol+": "+s.Definition+".")
+	}
+	out.Notes = append(out.Notes, "Points stand at the measured voltage and current; bars are k = 2. Band: 95 %, with what all shots share. Broken lines go beyond the data.")
+	return out, nil
+}
+
+// commonAt returns the first of the places, for what they have in common.
+func commonAt(ats []At) At {
+	if len(ats) == 0 {
+		return At{I: math.NaN(), V: math.NaN(), Tj: math.NaN(), Rg: math.NaN()}
+	}
+	return ats[0]
+}
+
+// degree is that of the polynomial for so many different conditions, -1 for
+// none: one condition more than parameters is the least that can show a misfit.
+func degree(different int) int {
+	switch {
+	case different >= 4:
+		return 2
+	case different == 3:
+		return 1
+	}
+	return -1
+}
+
+func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result.Line, error) {
+	line := result.Line{Left: math.NaN()}
+	moved := make([]Point, len(g.points))
+	for k, p := range g.points {
+		moved[k] = p
+		if surface != nil {
+			to := g.at.With(over, p.Get(over))
+			moved[k] = surface.Move(p, to).Point
+		}
+		line.Dots = append(line.Dots, s.dot(p, over, moved[k].Y-p.Y))
+	}
+	d := degree(distinct(clusters(g.points), over))
+	if d < 0 {
+		line.Why = "no fit: fewer than three different conditions"
+		return line, nil
+	}
+	f, err := Least(Polynomial{over, d}, moved, opt)
+	if err != nil {
+		return line, err
+	}
+	for k, r := range f.Points {
+		dot := &line.Dots[k]
+		dot.Fitted, dot.LeftOut, dot.Weight, dot.Outlier = r.Fitted, r.LeftOut, r.Weight, r.Outlier
+	}
+	lo, hi := rangeOf(g.points, over)
+	for k := range linePoints {
+		x := lo + (hi-lo)*float64(k)/(linePoints-1)
+		e := f.Predict(At{}.With(over, x))
+		line.Fit = append(line.Fit, result.FitPoint{X: x, Y: e.Value, Half: e.Expanded, Inside: true})
+	}
+	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis, f.Left.RMS
+	return line, nil
+}
+
+func (s *Series) dot(p Point, over Variable, moved float64) result.Dot {
+	return result.Dot{Capture: p.Name, X: p.Get(over), Y: p.Y, U: p.U, UX: math.NaN(), V: p.V, I: p.I, Tj: p.Tj, Rg: p.Rg, Moved: moved,
+		Fitted: math.NaN(), LeftOut: math.NaN(), Weight: math.NaN(), Flags: s.Flags[p.Name]}
+}
+
+// Describe writes the formula with its parameters and their 95 % intervals:
+// "E_on = a + b I; a = 40 ± 3 µJ, b = ...".
+func (f *Fit) Describe(symbol, base string) string {
+	var parts []string
+	for k, p := range f.Model.Params() {
+		name := base + p.Unit
+		if p.Unit == "1" || strings.HasPrefix(p.Unit, "1/") {
+			name = p.Unit
+		}
+		half := f.Coverage() * f.U(k)
+		parts = append(parts, fmt.Sprintf("%s = %s", p.Name, interval(f.P[k], half, name)))
+	}
+	return symbol + " = " + f.Model.Formula() + "; " + strings.Join(parts, ", ")
+}
+
+// interval writes a value with its half width, in one unit.
+func interval(x, half float64, name string) string {
+	base, rest, _ := strings.Cut(name, "/")
+	if rest != "" {
+		rest = "/" + strings.NewReplacer("ohm", "Ω", "A2", "A²", "V2", "V²", "K2", "K²", "ohm2", "Ω²").Replace(rest)
+	}
+	if base == "1" || base == "K" { // a ratio's parameters are plain numbers; a temperature's no °C
+		return plainInterval(x, half) + strings.TrimPrefix(rest, "1")
+	}
+	factor, label := unit.Scale([]float64{x}, base)
+	return plainInterval(x*factor, half*factor) + " " + label + rest
+}
+
+func plainInterval(x, half float64) string {
+	return fmt.Sprintf("%s ± %s", unit.Number(x, digitsFor(x, half)), unit.Number(half, 2))
+}
+
+// digitsFor returns how many digits of x reach to the second one of its half
+// width.
+func digitsFor(x, half float64) int {
+	if !(half > 0) || x == 0 {
+		return 4
+	}
+	return min(max(2+int(math.Floor(math.Log10(math.Abs(x)))-math.Floor(math.Log10(half))), 1), 8)
+}
+
+// TradeOff returns one series against another of the same shots, such as energy
+// against overshoot: a line for each bus, current and temperature, each point
+// one gate resistor or repeat. nil where no line has two points.
+func TradeOff(y, x *Series) *result.Chart {
+	out := &result.Chart{Key: y.Key + "-" + x.Key, Over: x.Key, YSymbol: y.Symbol, YUnit: y.Unit, XSymbol: x.Symbol, XUnit: x.Unit}
+	byName := map[string]Point{}
+	for _, p := range x.Points {
+		byName[p.Name] = p
+	}
+	points := slices.DeleteFunc(slices.Clone(y.Points), func(p Point) bool { _, ok := byName[p.Name]; return !ok })
+	gs := groups(points, Gate)
+	var ats []At
+	for _, g := range gs {
+		ats = append(ats, g.at)
+	}
+	show := func(v Variable) bool { return distinct(ats, v) > 1 }
+	for _, g := range gs {
+		line := result.Line{Label: label(g.at, show), Left: math.NaN(), Why: "no fit: points only"}
+		for _, p := range g.points {
+			d := y.dot(p, Gate, 0)
+			d.X, d.UX = byName[p.Name].Y, byName[p.Name].U
+			line.Dots = append(line.Dots, d)
+		}
+		if distinct(clusters(g.points), Gate) > 1 {
+			out.Lines = append(out.Lines, line)
+		}
+	}
+	if len(out.Lines) == 0 {
+		return nil
+	}
+	if shared := label(commonAt(ats), func(v Variable) bool { return !show(v) && v != Gate }); shared != "" {
+		out.Notes = append(out.Notes, "All at "+shared+".")
+	}
+	out.Notes = append(out.Notes, "Each point is one shot, labelled with its gate resistor; bars are k = 2 both ways.")
+	return out
+}

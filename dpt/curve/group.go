@@ -1,0 +1,132 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"slewbook/waveform/unit"
+)
+
+// sameWithin is how close two values of a condition count as the same: for bus
+// and current relative to the smaller, closer than the steps of a plan and
+// wider than the scatter of a bench (common practice, no source); the stated
+// ones are the same as written.
+func sameWithin(v Variable, x float64) float64 {
+	switch v {
+	case Current, Bus:
+		return 0.05 * math.Abs(x)
+	case Temperature:
+		return 2
+	}
+	return 0.01 * math.Abs(x)
+}
+
+// cluster gives each value the mean of those that count as the same; NaN stays.
+func cluster(values []float64, v Variable) []float64 {
+	order := make([]int, 0, len(values))
+	for k, x := range values {
+		if !math.IsNaN(x) {
+			order = append(order, k)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case values[a] < values[b]:
+			return -1
+		case values[a] > values[b]:
+			return 1
+		}
+		return 0
+	})
+	out := slices.Clone(values)
+	for start := 0; start < len(order); {
+		end, sum := start, 0.0
+		first := values[order[start]]
+		for end < len(order) && values[order[end]] <= first+sameWithin(v, first) {
+			sum += values[order[end]]
+			end++
+		}
+		for _, k := range order[start:end] {
+			out[k] = sum / float64(end-start)
+		}
+		start = end
+	}
+	return out
+}
+
+// clusters gives each point its nominal conditions.
+func clusters(points []Point) []At {
+	out := make([]At, len(points))
+	values := make([]float64, len(points))
+	for _, v := range Variables {
+		for k, p := range points {
+			values[k] = p.Get(v)
+		}
+		for k, x := range cluster(values, v) {
+			out[k] = out[k].With(v, x)
+		}
+	}
+	return out
+}
+
+// distinct counts the different values of a variable, those not known left out.
+func distinct(places []At, v Variable) int {
+	seen := map[float64]bool{}
+	for _, at := range places {
+		if x := at.Get(v); !math.IsNaN(x) {
+			seen[x] = true
+		}
+	}
+	return len(seen)
+}
+
+// group is points that are alike but for one condition.
+type group struct {
+	at     At // nominal conditions; the free one is NaN
+	points []Point
+}
+
+// groups splits points into those that differ in one condition only, or in none
+// where over is "".
+func groups(points []Point, over Variable) []group {
+	var out []group
+	index := map[string]int{}
+	for k, at := range clusters(points) {
+		if over != "" {
+			at = at.With(over, math.NaN())
+		}
+		key := fmt.Sprint(at)
+		n, ok := index[key]
+		if !ok {
+			n = len(out)
+			index[key] = n
+			out = append(out, group{at: at})
+		}
+		out[n].points = append(out[n].points, points[k])
+	}
+	slices.SortStableFunc(out, func(a, b group) int {
+		for _, v := range []Variable{Bus, Temperature, Gate, Current} {
+			switch x, y := a.at.Get(v), b.at.Get(v); {
+			case x < y:
+				return -1
+			case x > y:
+				return 1
+			}
+		}
+		return 0
+	})
+	return out
+}
+
+// label names conditions: "V = 600 V, T_j = 25 °C". Those in skip are left out.
+func label(at At, show func(Variable) bool) string {
+	var parts []string
+	for _, v := range []Variable{Bus, Current, Temperature, Gate} {
+		if x := at.Get(v); !math.IsNaN(x) && show(v) {
+			parts = append(parts, symbols[v]+" = "+unit.Format(x, v.Unit(), 3))
+		}
+	}
+	return strings.Join(parts, ", ")
+}

@@ -1,0 +1,175 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"slewbook/dpt/result"
+)
+
+// Total is the key of e_on + e_off of one shot, which this package adds.
+const Total = "e_tot"
+
+// Series is one quantity over the shots that have it.
+type Series struct {
+	Key        string
+	Symbol     string // "_" before a subscript
+	Unit       string
+	Definition string // the same for all
+	Points     []Point
+	Flags      map[string]string // codes of a point's warnings, by capture
+	Missing    []string          // captures that have no value, or none of its conditions
+}
+
+// Collect returns the series of a key. Shots that were measured by unlike
+// definitions are not mixed: that is an error.
+func Collect(shots []*result.Shot, key string) (*Series, error) {
+	s := &Series{Key: key, Flags: map[string]string{}}
+	s.Symbol, s.Unit = describe(key)
+	first := ""
+	for _, shot := range shots {
+		if shot.Err != nil {
+			continue
+		}
+		m := quantity(shot, key)
+		if m == nil || math.IsNaN(m.Value) {
+			s.Missing = append(s.Missing, shot.Capture)
+			continue
+		}
+		if s.Unit == "" {
+			s.Unit = m.Unit
+		}
+		switch {
+		case len(s.Points) == 0:
+			s.Definition, first = m.Definition, shot.Capture
+		case s.Definition != m.Definition:
+			return nil, fmt.Errorf("%s of %s is by %q, that of %s by %q: unlike definitions are not put on one curve; measure both with the same", key, first, s.Definition, shot.Capture, m.Definition)
+		}
+		s.Points = append(s.Points, Point{At: place(shot, key), Name: shot.Capture, Y: m.Value, U: m.U})
+		s.Flags[shot.Capture] = flags(m)
+	}
+	return s, nil
+}
+
+// Keys lists the quantities that at least one shot has a value of, Total behind
+// e_off; the named windows only where asked.
+func Keys(shots []*result.Shot) []string {
+	has := map[string]bool{}
+	var extra []string
+	for _, s := range shots {
+		for _, m := range s.Quantities {
+			if s.Err == nil && !math.IsNaN(m.Value) && !has[m.Key] {
+				has[m.Key] = true
+				if !slices.ContainsFunc(result.Columns, func(c result.Column) bool { return c.Key == m.Key }) && !strings.Contains(m.Key, ".") {
+					extra = append(extra, m.Key)
+				}
+			}
+		}
+	}
+	var keys []string
+	for _, c := range result.Columns {
+		if has[c.Key] {
+			keys = append(keys, c.Key)
+		}
+	}
+	if has["e_on"] && has["e_off"] {
+		keys = append(keys, Total)
+	}
+	return append(keys, extra...)
+}
+
+func describe(key string) (symbol, unit string) {
+	if key == Total {
+		return "E_on + E_off", "J"
+	}
+	if c, ok := result.FindColumn(key); ok {
+		if _, suffix, named := strings.Cut(key, "."); named && c.Key != key {
+			return c.Symbol + "," + suffix, c.Unit
+		}
+		return c.Symbol, c.Unit
+	}
+	return key, ""
+}
+
+// quantity returns the measurement of a key, Total included. What e_on and
+// e_off share is not known here, so their uncertainties are added as if all
+// of it were: an upper bound.
+func quantity(s *result.Shot, key string) *result.Measurement {
+	if key != Total {
+		return s.Quantity(key)
+	}
+	on, off := s.Quantity("e_on"), s.Quantity("e_off")
+	if on == nil || off == nil {
+		return nil
+	}
+	return &result.Measurement{Key: Total, Unit: "J", Value: on.Value + off.Value, U: on.U + off.U,
+		Definition: on.Definition + " + " + off.Definition, Warnings: append(slices.Clone(on.Warnings), off.Warnings...)}
+}
+
+func flags(m *result.Measurement) string {
+	var codes []string
+	for _, w := range m.Warnings {
+		if code := string(w.Code); !slices.Contains(codes, code) {
+			codes = append(codes, code)
+		}
+	}
+	return strings.Join(codes, " ")
+}
+
+// place returns the conditions of a quantity: bus and current as measured at
+// its edge (for what belongs to none, and for Total, at turn-on; where the shot
+// has none, at the other edge), temperature and gate resistor as stated.
+func place(s *result.Shot, key string) At {
+	edge := result.TurnOn
+	if c, ok := result.FindColumn(key); ok && c.Edge != "" {
+		edge = c.Edge
+	}
+	v, i, rg := "v_bus_on", "i_on", "rg_on"
+	v2, i2, rg2 := "v_bus_off", "i_off", "rg_off"
+	if edge == result.TurnOff {
+		v, i, rg, v2, i2, rg2 = v2, i2, rg2, v, i, rg
+	}
+	return At{
+		I:  orElse(value(s, i), value(s, i2)),
+		V:  orElse(value(s, v), value(s, v2)),
+		Tj: orElse(condition(s, "tj"), condition(s, "tc")),
+		Rg: orElse(condition(s, rg), condition(s, rg2)),
+	}
+}
+
+func orElse(a, b float64) float64 {
+	if math.IsNaN(a) {
+		return b
+	}
+	return a
+}
+
+func value(s *result.Shot, key string) float64 {
+	if m := s.Quantity(key); m != nil {
+		return m.Value
+	}
+	return math.NaN()
+}
+
+func condition(s *result.Shot, key string) float64 {
+	for _, c := range s.Conditions {
+		if c.Key == key {
+			return c.Value
+		}
+	}
+	return math.NaN()
+}
+
+func conditionText(s *result.Shot, key string) string {
+	for _, c := range s.Conditions {
+		if c.Key == key {
+			if c.Text != "" {
+				return c.Text
+			}
+			return fmt.Sprint(c.Value)
+		}
+	}
+	return ""
+}
