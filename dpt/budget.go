@@ -113,7 +113,7 @@ func (e *edge) near(read map[string]reading) *edge {
 	iv := waveform.Interval{From: min(e.search.From, e.gate.From), To: e.search.From}
 	for _, q := range read {
 		// Levels and load lines are read far away, but are kept as they are.
-		if q.over.From >= e.search.From-1e-9 && q.over.To < e.search.To && q.over.Duration() >= 0 && q.ends != nil {
+		if q.over.From >= e.search.From-1e-9 && q.over.To < e.search.To && q.over.Duration() >= 0 && (q.ends != nil || q.beside) {
 			iv.To = max(iv.To, q.over.To)
 		}
 	}
@@ -323,6 +323,8 @@ func (e *edge) noiseOf(key string, q reading) float64 {
 		return sigma / math.Abs(slope)
 	})
 	switch {
+	case q.noise > 0:
+		u = q.noise
 	case q.perDelay != 0:
 		// √Σ(i²σv² + v²σi²)·dt over the window.
 		sum, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
@@ -340,10 +342,6 @@ func (e *edge) noiseOf(key string, q reading) float64 {
 		u = e.sigma[result.Vds] / e.bus.level
 	case key == "i_overshoot":
 		u = e.sigma[result.Id] / e.load
-	case key == "t_rr":
-		a, _ := local(e.i, q.over.From, e.sigma[result.Id])
-		b, _ := local(e.i, q.over.To, e.sigma[result.Id])
-		u = e.sigma[result.Id] * math.Hypot(1/a, 1/b)
 	case q.fitted > 0:
 		u = e.sigma[slopeRole(key)] * math.Sqrt(12) / (math.Pow(float64(q.fitted), 1.5) * e.v.Dt)
 	}

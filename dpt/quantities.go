@@ -21,6 +21,8 @@ type reading struct {
 	delay    *result.Delay
 	dominant string         // what most of u comes from
 	fitted   int            // samples of a fit, of a steepest slope
+	noise    float64        // what noise does to it, where the reading itself knows
+	beside   bool           // read on the edge itself and not far away, so that its stretch is needed to read it again
 	ends     []result.Limit // the limits that the interval was read between, if it was
 	over     waveform.Interval
 	def      string

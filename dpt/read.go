@@ -81,7 +81,7 @@ func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
 		q["didt_on_max"] = e.steepest(result.Id, rise)
 		q["i_peak"] = e.currentPeak()
 		q["i_overshoot"] = ratio(q["i_peak"], q["i_on"])
-		q["i_rrm"], q["t_rr"], q["q_rr"] = e.recovery()
+		e.recovery(q)
 		fall = e.voltageFall(fall, q)
 	}
 	q["t_fall_v"] = fall

@@ -53,3 +53,40 @@ func TestRinging(t *testing.T) {
 		}
 	}
 }
+
+// The end rules on a recovery that falls exponentially with the time constant τ
+// end at these multiples of τ after the peak (rules: JEDEC dictionary and makers'
+// sheets, text seen; multiples: trade-facts rank 6, derived). A triangle cannot
+// tell them apart. The charge up to each end has a closed form as well.
+func TestRecoveryEndRules(t *testing.T) {
+	d := wavetest.Example()
+	d.LLoop, d.LLoad = 0, 1e-3
+	const dt, tau = 0.1e-9, 10e-9
+	c := d.Capture(dt, -lead)
+	meet := d.Answers(1, 2).Events[2].T - d.OnTv/2 // where the current has risen to the load current
+	tail := wavetest.RecoveryTail{Start: meet, Didt: d.I / d.OnTi, Irrm: 12, Tau: tau}
+	id := c.Trace("Id")
+	for k := range id.Y {
+		if at := id.Time(k); at >= tail.Start {
+			id.Y[k] += tail.At(at)
+		}
+	}
+	opt := dpt.Defaults()
+	opt.Align = dpt.AlignOff
+	read := dpt.Readings(t, c, opt)
+	ta := tail.Ta()
+	for name, end := range map[string]float64{"line-75-50": 1.504, "line-90-25": 1.879, "i25": 1.386, "i10": 2.303, "i2": 3.912} {
+		for key, want := range map[string]float64{"t_rr." + name: ta + end*tau, "q_rr." + name: tail.QrrUntil(end * tau), "s_rr." + name: end * tau / ta} {
+			// Straight lines between 100 samples a time constant: 1e-4 of it.
+			if m := read[key]; !(math.Abs(m.Value-want) <= 0.001*want) || !(m.U > 0) {
+				t.Errorf("%s = %.5g ± %.2g, expected %.5g %v", key, m.Value, m.U, want, m.Warnings)
+			}
+		}
+	}
+	for key, want := range map[string]float64{"didt_f": tail.Didt, "didt_rr": tail.Irrm / tau, "rrsf": tail.Didt * tau / tail.Irrm} {
+		// The steepest slope is a line through 2.8 ns from the peak on: exp(-0.14) of it.
+		if m := read[key]; !(math.Abs(m.Value-want) <= 0.15*want) || !(m.U > 0) {
+			t.Errorf("%s = %.5g ± %.2g, expected %.5g %v", key, m.Value, m.U, want, m.Warnings)
+		}
+	}
+}
