@@ -6,6 +6,7 @@ import (
 
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 	"slewbook/waveform"
 	"slewbook/waveform/unit"
 )
@@ -46,6 +47,19 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 			Text: fmt.Sprintf("id moved %s earlier, as found from the shot (%s)", unit.Format(d.applied, "s", 3), d.current.how)})
 	}
 	return d
+}
+
+// u is the standard uncertainty of the delay that is left in the traces: that of
+// the estimate, and the whole of a delay that is seen and was left in.
+func (d delays) u() stated {
+	switch left := d.left(); {
+	case d.mode == AlignOff, math.IsNaN(left):
+		return stated{defaultDelay, assumed}
+	case !d.current.sure:
+		return stated{max(defaultDelay, math.Abs(left)), assumed}
+	default:
+		return stated{math.Hypot(d.current.u, left), fromCapture}
+	}
 }
 
 // left is the delay that is still in the traces, NaN if it is not known.
@@ -118,7 +132,7 @@ func (m *measurer) markUncertain() {
 	for key, q := range m.read {
 		if q.perDelay != 0 && q.u > uncertainEnergy*math.Abs(q.value) {
 			q.warn(&waveform.Warning{Code: waveform.EnergyUncertain, Over: q.over,
-				Text: fmt.Sprintf("its standard uncertainty is %.0f %% of it (%s of that)", 100*q.u/math.Abs(q.value), q.dominant)})
+				Text: fmt.Sprintf("its standard uncertainty is %.0f %% of it (%s of that)", 100*q.u/math.Abs(q.value), uncertainty.Dominant(q.budget))})
 			m.read[key] = q
 		}
 	}

@@ -16,7 +16,7 @@ const recrossTol = 0.01
 // energy reads ∫ v·i dt over a named window [J]: terminal energy at the sense
 // points, with the charge of capacitances in it.
 func (e *edge) energy(w result.Window) reading {
-	q := reading{value: math.NaN(), over: nowhere, def: w.Name, ends: []result.Limit{w.Start, w.End}}
+	q := reading{value: math.NaN(), over: nowhere, def: w.Name, form: energyForm, ends: []result.Limit{w.Start, w.End}}
 	from, warn := e.crossing(w.Start)
 	if warn != nil {
 		q.warn(warn)

@@ -43,9 +43,15 @@ func (m *measurer) gateLevels() {
 
 // gateU gives a gate voltage its uncertainty: gain, zero and noise.
 func (m *measurer) gateU(q reading) reading {
-	if !math.IsNaN(q.value) {
-		q.u = math.Hypot(math.Hypot(m.gainU(result.Vgs)*q.value, m.offsetU(result.Vgs, m.r.g)), m.r.sigma[result.Vgs])
+	if math.IsNaN(q.value) {
+		return q
 	}
+	gain, offset, noise := m.gainU(result.Vgs), m.offsetU(result.Vgs, m.r.g), m.r.sigma[result.Vgs]
+	q.budgeted([]result.Contribution{
+		{Source: "gain of vgs", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
+		{Source: "zero of vgs", U: offset.u, Unit: "V", Effect: offset.u, Scope: result.OfSetup, Basis: offset.basis},
+		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
+	})
 	return q
 }
 
@@ -55,5 +61,5 @@ func gateExtreme(tr *waveform.Trace, iv waveform.Interval, extreme func(*wavefor
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vgs), Over: iv,
 			Text: "a sample of the gate is over range or missing: its extremes are not known"})
 	}
-	return reading{value: y, over: waveform.Interval{From: t, To: t}, def: def}
+	return reading{value: y, form: extremeForm, role: result.Vgs, over: waveform.Interval{From: t, To: t}, def: def}
 }

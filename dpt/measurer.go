@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 	"slewbook/waveform"
 )
 
@@ -70,7 +71,7 @@ func (m *measurer) emit(key, unit string) {
 	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
 		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
-		Dominant: q.dominant, PerDelay: q.perDelay, Delay: q.delay, Warnings: q.warnings})
+		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, Delay: q.delay, Budget: m.told(q), Warnings: q.warnings})
 }
 
 // absent gives the same reason to all quantities of an edge that cannot be
@@ -111,7 +112,7 @@ func (m *measurer) notInRecord(kind result.Edge, asked int) *waveform.Warning {
 
 // level reads a settled level.
 func level(s state, def string) reading {
-	q := reading{value: s.level, over: s.over, def: def}
+	q := reading{value: s.level, form: levelForm, over: s.over, def: def}
 	if math.IsNaN(s.level) {
 		q.over = nowhere
 		q.warn(&waveform.Warning{Code: waveform.NotInRecord, Over: s.over,

@@ -67,6 +67,8 @@ type Options struct {
 	Align          Align // what to do about delays between the channels
 	MatchBandwidth bool  // slow the faster one of vds and id to the bandwidth of the slower
 
+	Budget bool `json:"-"` // leave the budget of each uncertainty in the result
+
 	Version string `json:"-"` // of slewbook, for the result
 }
 

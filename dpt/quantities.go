@@ -16,18 +16,34 @@ const minEdgeSamples = 5
 // and what there is to say about it.
 type reading struct {
 	value    float64
-	u        float64 // standard uncertainty, 0 until it is computed
-	perDelay float64 // of an energy [J/s]
+	u        float64               // standard uncertainty, 0 until it is computed
+	budget   []result.Contribution // what u is made of
+	perDelay float64               // of an energy [J/s]
 	delay    *result.Delay
-	dominant string         // what most of u comes from
+	form     form           // what it is read as, which decides what noise does to it
+	role     result.Role    // the channel of an extreme, a fit
+	per      float64        // of a ratio: its value per unit of what was read; 0 for 1
 	fitted   int            // samples of a fit, of a steepest slope
 	noise    float64        // what noise does to it, where the reading itself knows
-	beside   bool           // read on the edge itself and not far away, so that its stretch is needed to read it again
 	ends     []result.Limit // the limits that the interval was read between, if it was
 	over     waveform.Interval
 	def      string
 	warnings []waveform.Warning
 }
+
+// form says what a reading is read as: it decides what noise, quantisation and
+// sampling do to it.
+type form int
+
+const (
+	someForm    form = iota // not stated: its noise is, or noise is added and it is read again
+	levelForm               // at rest, or a line: u is that of the level
+	extremeForm             // largest or smallest sample of role
+	timeForm                // from one of the ends to the other
+	slopeForm               // a swing over such a time
+	fitForm                 // slope of a line through fitted samples of role
+	energyForm              // integral of v·i between the ends
+)
 
 func (q *reading) warn(ws ...*waveform.Warning) {
 	for _, w := range ws {
@@ -49,7 +65,7 @@ var nowhere = waveform.Interval{From: math.NaN(), To: math.NaN()}
 // duration reads the time from one limit to the other, each at its first
 // crossing.
 func (e *edge) duration(from, to result.Limit) reading {
-	q := reading{value: math.NaN(), over: nowhere, def: fmt.Sprintf("%s to %s", from, to), ends: []result.Limit{from, to}}
+	q := reading{value: math.NaN(), over: nowhere, def: fmt.Sprintf("%s to %s", from, to), form: timeForm, ends: []result.Limit{from, to}}
 	a, wa := e.crossing(from)
 	b, wb := e.crossing(to)
 	q.warn(wa, wb)
@@ -119,6 +135,7 @@ func (e *edge) restarted(from, to result.Limit, iv waveform.Interval) *waveform.
 // average turns a duration between two percentages of base into the average
 // slope over it, as a magnitude.
 func average(q reading, base, percent float64) reading {
+	q.form = slopeForm
 	q.value = base * percent / 100 / q.value
 	if !(q.value > 0) || math.IsInf(q.value, 0) {
 		q.value = math.NaN()
@@ -139,7 +156,7 @@ func (e *edge) steepest(role result.Role, base reading) reading {
 	l := waveform.SteepestFit(tr, waveform.Interval{From: base.over.From - pad, To: base.over.To + pad}, n, e.direction(role))
 	half := float64(n-1) / 2 * tr.Dt
 	q := reading{value: math.Abs(l.Slope), over: waveform.Interval{From: l.T - half, To: l.T + half},
-		fitted: n, def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
+		form: fitForm, role: role, fitted: n, def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
 	if math.IsNaN(q.value) {
 		q = missing("steepest local fit", &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: base.over,
 			Text: fmt.Sprintf("a sample of %s on the edge is over range or missing", role)})
@@ -164,7 +181,7 @@ func (e *edge) peak(role result.Role, iv waveform.Interval, def string) reading 
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: iv,
 			Text: fmt.Sprintf("a sample of %s between %s and %s is over range or missing: its peak is not known", role, at(iv.From), at(iv.To))})
 	}
-	return reading{value: y, over: waveform.Interval{From: t, To: t}, def: def}
+	return reading{value: y, form: extremeForm, role: role, over: waveform.Interval{From: t, To: t}, def: def}
 }
 
 // currentPeak reads the largest current from i 90 % to the later of v 10 % and

@@ -35,8 +35,13 @@ func (m *measurer) loadRamp() {
 			Text: fmt.Sprintf("the slope of the load's ramp changes by %+.0f %% from start to end: up is saturation, down is resistance or a sagging bus", 100*bend)})
 	}
 	if !math.IsNaN(ql.value) {
-		ql.u = ql.value * math.Hypot(math.Hypot(m.gainU(result.Vds), m.gainU(result.Id)), m.bendNoise(over)/4)
-		qb.u = m.bendNoise(over)
+		v, i, noise := m.gainU(result.Vds), m.gainU(result.Id), m.bendNoise(over)
+		ql.budgeted([]result.Contribution{
+			{Source: "gain of vds", U: v.u, Unit: "1", Effect: v.u * l, Scope: result.OfSetup, Basis: v.basis},
+			{Source: "gain of id", U: i.u, Unit: "1", Effect: -i.u * l, Scope: result.OfSetup, Basis: i.basis},
+			{Source: noiseSource, U: noise / 4 * l, Unit: "H", Effect: noise / 4 * l, Scope: result.OfReading, Basis: fromCapture},
+		})
+		qb.budgeted([]result.Contribution{{Source: noiseSource, U: noise, Unit: "1", Effect: noise, Scope: result.OfReading, Basis: fromCapture}})
 	}
 	m.read["l_load"], m.read["load_bend"] = ql, qb
 }

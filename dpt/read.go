@@ -114,6 +114,7 @@ func (e *edge) voltageFall(fall reading, q map[string]reading) reading {
 	}
 	q["t_fall_v.after-i90"] = after
 	slope := after
+	slope.form = slopeForm
 	slope.value = math.NaN()
 	if !math.IsNaN(after.value) {
 		// v at the start is what it is by then, not 90 %.
@@ -135,7 +136,7 @@ func (e *edge) loadCurrent() reading {
 	if e.kind == result.TurnOn {
 		instant = "i passes half of it"
 	}
-	q := reading{value: e.load, over: e.line.over, def: "load line continued to when " + instant}
+	q := reading{value: e.load, form: levelForm, over: e.line.over, def: "load line continued to when " + instant}
 	if n := e.line.line.N; n < minQuiet {
 		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Id), Over: e.line.over,
 			Text: fmt.Sprintf("the load's ramp is seen for %d samples only", n)})
@@ -163,7 +164,7 @@ func (e *edge) settled(q reading) reading {
 
 // ratio is (a - b)/b on the interval of a.
 func ratio(a, b reading) reading {
-	q := reading{value: (a.value - b.value) / b.value, over: a.over, def: "relative to the base"}
+	q := reading{value: (a.value - b.value) / b.value, form: a.form, role: a.role, per: 1 / b.value, over: a.over, def: "relative to the base"}
 	if math.IsNaN(q.value) {
 		q.over = nowhere
 		q.warn(firstWarning(a), firstWarning(b))

@@ -141,7 +141,7 @@ func (e *edge) recovery(q map[string]reading) {
 		q["q_rr.triangle"] = q["q_rr"]
 		return
 	}
-	q["i_rrm"] = reading{value: l.peak, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive, beside: true}
+	q["i_rrm"] = reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive}
 	e.recoverySlopes(l, q)
 	for _, r := range recoveryRules {
 		e.recoveryBy(r, l, q)
@@ -161,7 +161,7 @@ func (e *edge) recovery(q map[string]reading) {
 func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	end, sigma := l.end(r), e.sigma[result.Id]
 	over := waveform.Interval{From: l.start, To: end}
-	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def, beside: true}
+	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def}
 	if !(end > l.top) {
 		none := missing(base.def, &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Id), Over: waveform.Interval{From: l.start, To: l.x.Span().To},
 			Text: fmt.Sprintf("the reverse current of the freewheeling device, %.4g A at most, has no %s", l.peak, r.def)})
@@ -247,15 +247,15 @@ func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 	reach := max((l.top-l.start)/4, 1.5*dt)
 	over := waveform.Interval{From: max(l.start-reach, e.i.T0), To: l.start + reach}
 	rise := waveform.FitLine(e.i, over)
-	f := reading{value: rise.Slope, over: over, beside: true, def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
+	f := reading{value: rise.Slope, over: over, def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
 	f.noise = lineNoise(sigma, rise.N, dt)
 	end := l.end(recoveryRules[3])
 	n := max(int((end-l.top)/dt/5), 3)
 	fall := waveform.SteepestFit(l.x, waveform.Interval{From: l.top, To: end + float64(n)*dt}, n, waveform.Falling)
 	half := float64(n-1) / 2 * dt
-	r := reading{value: math.Abs(fall.Slope), over: waveform.Interval{From: fall.T - half, To: fall.T + half}, beside: true,
+	r := reading{value: math.Abs(fall.Slope), over: waveform.Interval{From: fall.T - half, To: fall.T + half},
 		noise: lineNoise(sigma, n, dt), def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
-	s := reading{value: f.value / r.value, over: waveform.Interval{From: over.From, To: r.over.To}, beside: true, def: "di/dt at zero over the steepest di/dt after the peak"}
+	s := reading{value: f.value / r.value, over: waveform.Interval{From: over.From, To: r.over.To}, def: "di/dt at zero over the steepest di/dt after the peak"}
 	s.noise = s.value * math.Hypot(f.noise/f.value, r.noise/r.value)
 	for key, x := range map[string]reading{"didt_f": f, "didt_rr": r, "rrsf": s} {
 		if !(x.value > 0) || math.IsInf(x.value, 0) {

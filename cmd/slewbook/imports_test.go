@@ -34,7 +34,8 @@ var arrows = map[string]arrow{
 	"waveform/wavetest": {ours: []string{"waveform"}, stdOnly: true},
 	"waveform/format":   {ours: []string{"waveform", "waveform/unit"}},
 	"filters":           {},
-	"dpt":               {ours: []string{"waveform", "waveform/unit", "filters", "dpt/result", "dpt/condition"}},
+	"dpt":               {ours: []string{"waveform", "waveform/unit", "filters", "dpt/result", "dpt/condition", "dpt/uncertainty"}},
+	"dpt/uncertainty":   {ours: []string{"dpt/result"}, stdOnly: true},
 	"dpt/result":        {ours: []string{"waveform"}, stdOnly: true},
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
 	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition"}},
@@ -46,7 +47,7 @@ var arrows = map[string]arrow{
 // everything is for those who put the parts together.
 var everything = []string{
 	"waveform", "waveform/unit", "waveform/format", "filters",
-	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/curve", "reports",
+	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/curve", "dpt/uncertainty", "reports",
 }
 
 // arrowOf returns the arrows of a package and whether it is known.

@@ -64,6 +64,7 @@ type Measurement struct {
 	Definition string            // how: name of the window or levels
 	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
 	Delay      *Delay            // of a channel's delay: what stands beside a sure value; else nil
+	Budget     []Contribution    // what U is made of, where Options.Budget asks for it
 	Warnings   []waveform.Warning
 }
 

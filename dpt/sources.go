@@ -1,0 +1,140 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// What is assumed of a channel where neither the set-up nor the capture tells,
+// as standard uncertainties. Every result that uses one names it.
+const (
+	defaultGainU     = 0.01  // of the gain, relative
+	defaultOffsetU   = 0.003 // of the zero, relative to the span of the record
+	defaultBandwidth = 300e6 // of a channel [Hz]
+	besideLoad       = 0.001 // of what flows beside the load's inductance (winding, leaks), relative to its current
+	defaultDelay     = 5e-9  // of a delay that cannot be told [s]: probes and cables as they come
+)
+
+// Where an uncertainty is from.
+const (
+	fromSetup   = "set-up"
+	fromCapture = "capture"
+	assumed     = "assumed"
+)
+
+// stated is a standard uncertainty and where it is from.
+type stated struct {
+	u     float64
+	basis string
+}
+
+// source is one input of the measurement that is known with a standard
+// uncertainty, and what an error x of it does to an edge.
+type source struct {
+	name, unit string
+	stated
+	scope result.Scope
+	move  func(e *edge, x float64)
+}
+
+// sources lists the inputs of an edge with their uncertainties: from the set-up,
+// else from the capture, else assumed.
+func (m *measurer) sources(e *edge) []source {
+	return []source{
+		{"gain of vds", "1", m.gainU(result.Vds), result.OfSetup, func(e *edge, x float64) {
+			e.v, e.bus.level = change(e.v, 1+x, 0), e.bus.level*(1+x)
+		}},
+		{"zero of vds", "V", m.offsetU(result.Vds, m.r.v), result.OfSetup, func(e *edge, x float64) {
+			e.v, e.bus.level = change(e.v, 1, x), e.bus.level+x
+		}},
+		{"gain of id", "1", m.gainU(result.Id), result.OfSetup, func(e *edge, x float64) {
+			e.i, e.load = change(e.i, 1+x, 0), e.load*(1+x)
+		}},
+		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
+			e.i, e.load = change(e.i, 1, x), e.load+x
+		}},
+		{"delay of id", "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
+		{"level of the bus", "V", stated{e.bus.u(m.r.v), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
+		{"load current", "A", stated{e.loadU(), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
+	}
+}
+
+// change returns the trace with a·y + b.
+func change(tr *waveform.Trace, a, b float64) *waveform.Trace {
+	out := *tr
+	out.Y = make([]float64, len(tr.Y))
+	for k, y := range tr.Y {
+		out.Y[k] = a*y + b
+	}
+	return &out
+}
+
+func (m *measurer) gainU(role result.Role) stated {
+	if u := m.opt.Channels[role].GainU; u > 0 {
+		return stated{u, fromSetup}
+	}
+	m.assume("gain of %s known to %s (k = 1)", role, unit.Format(defaultGainU, "1", 2))
+	return stated{defaultGainU, assumed}
+}
+
+func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
+	if u := m.opt.Channels[role].OffsetU; u > 0 {
+		return stated{u, fromSetup}
+	}
+	ch := describe(tr)
+	u := defaultOffsetU * (ch.Max - ch.Min)
+	m.assume("zero of %s known to %s (k = 1), %s of its span", role, unit.Format(u, role.Unit(), 2), unit.Format(defaultOffsetU, "1", 2))
+	return stated{u, assumed}
+}
+
+// zeroU is the uncertainty of the current's zero: as read off, with its drift;
+// where it was not read, that of the channel.
+func (m *measurer) zeroU() stated {
+	if math.IsNaN(m.zero.level) || m.opt.KeepZero {
+		return m.offsetU(result.Id, m.r.i)
+	}
+	u := m.zero.u(m.r.i)
+	if d := m.drift; d == d {
+		u = math.Hypot(u, d/math.Sqrt(3))
+	}
+	return stated{u, fromCapture}
+}
+
+// assume notes once what was assumed.
+func (m *measurer) assume(format string, args ...any) {
+	if text := fmt.Sprintf(format, args...); !slices.Contains(m.shot.Assumed, text) {
+		m.shot.Assumed = append(m.shot.Assumed, text)
+	}
+}
+
+// u is the standard uncertainty of a level read on a stretch: of the mean of its
+// samples, of what its two halves differ by, and of a quantisation step where
+// the noise is too small to average it out.
+func (s state) u(tr *waveform.Trace) float64 {
+	y := tr.Samples(s.over)
+	spread := waveform.StdDev(y)
+	half := waveform.Mean(y[:len(y)/2]) - waveform.Mean(y[len(y)/2:])
+	u := math.Hypot(spread/math.Sqrt(float64(len(y))), half/math.Sqrt(12))
+	if q := waveform.Quantum(tr.Y); spread < q/2 {
+		u = math.Hypot(u, q/math.Sqrt(12))
+	}
+	return u
+}
+
+// loadU is the standard uncertainty of the load current at the edge: of the
+// fitted line where it is continued to, and of its bend, as the difference of
+// what its two halves give.
+func (e *edge) loadU() float64 {
+	l, over := e.line.line, e.line.over
+	n := float64(l.N)
+	far := (e.search.From - l.T) / over.Duration()
+	noise := l.Residual * math.Sqrt((1+12*far*far)/n)
+	a, b := waveform.FitLine(e.i, part(over, 0, 0.5)), waveform.FitLine(e.i, part(over, 0.5, 1))
+	bend := (a.At(e.search.From) - b.At(e.search.From)) / math.Sqrt(12)
+	return math.Hypot(math.Hypot(noise, bend), besideLoad*e.load)
+}
