@@ -165,7 +165,7 @@ func condition(s *result.Shot, key string) float64 {
 func conditionText(s *result.Shot, key string) string {
 	for _, c := range s.Conditions {
 		if c.Key == key {
-			if c.Text != "" {
+			if c.Text != "" || math.IsNaN(c.Value) {
 				return c.Text
 			}
 			return fmt.Sprint(c.Value)
