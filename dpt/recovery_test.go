@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/waveform"
 	"slewbook/waveform/wavetest"
 )
 
@@ -87,6 +88,38 @@ func TestRecoveryEndRules(t *testing.T) {
 		// The steepest slope is a line through 2.8 ns from the peak on: exp(-0.14) of it.
 		if m := read[key]; !(math.Abs(m.Value-want) <= 0.15*want) || !(m.U > 0) {
 			t.Errorf("%s = %.5g ± %.2g, expected %.5g %v", key, m.Value, m.U, want, m.Warnings)
+		}
+	}
+}
+
+// A ringing that does not decay until the next edge, or grows, is told (SiC half
+// bridges can show it: Lemmon et al., IEEE TPEL 2013, listed in trade-facts 10);
+// one that decays is not, however slowly.
+func TestRingGrowing(t *testing.T) {
+	for _, tt := range []struct {
+		alpha float64 // of the envelope exp(-alpha·t) [1/s]
+		told  bool
+	}{{0, true}, {-4e5, true}, {2e6, false}, {2e7, false}} {
+		d := wavetest.Example()
+		d.LLoop = 0
+		d.ChV.Noise, d.Seed = 1, 3
+		c := d.Capture(0.5e-9, -lead)
+		off := d.Answers(1, 2).Events[1].T
+		vds := c.Trace("Vds")
+		for k := range vds.Y {
+			if x := vds.Time(k) - off - 12e-9; x > 0 && x < d.Gap-0.1e-6 {
+				vds.Y[k] += 40 * math.Exp(-tt.alpha*x) * math.Sin(2*math.Pi*40e6*x)
+			}
+		}
+		opt := dpt.Defaults()
+		opt.Align = dpt.AlignOff
+		shot, err := dpt.Measure(c, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		z := shot.Quantity("zeta_off")
+		if math.Abs(z.Value-tt.alpha/(2*math.Pi*40e6)) > 3*z.U+1e-4 || hasCode(z.Warnings, waveform.RingGrowing) != tt.told {
+			t.Errorf("α = %g: ζ = %.5f ± %.2g %v", tt.alpha, z.Value, z.U, z.Warnings)
 		}
 	}
 }

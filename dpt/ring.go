@@ -11,13 +11,17 @@ import (
 	"slewbook/waveform"
 )
 
-// Ringing is read once it has fallen to a part of its peak, since the device's
-// capacitance, and with it the frequency, changes with a large swing; for so
-// many periods at most.
-const (
-	ringSmall = 0.4
-	ringTo    = 10.0
+// Ringing is best read once it has fallen to a part of its peak, since the
+// device's capacitance, and with it the frequency, changes with a large swing;
+// for so many periods at most. Where too few are left, more of it is taken, at the
+// price of a larger uncertainty; never the first half period.
+var (
+	ringSmall = [...]float64{0.4, 0.7, 1}
+	ringTo    = [...]float64{10, 5, 3} // periods
 )
+
+// fewPeriods is how many periods a fit needs.
+const fewPeriods = 2
 
 // ring reads frequency and damping ratio of the ringing of a signal after the
 // edge, by a least-squares fit of
@@ -27,11 +31,10 @@ const (
 // to its decaying part: f = ω/2π as it is seen, ζ = α/√(α² + ω²). An envelope
 // that does not decay is told.
 func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta reading) {
-	const def = "fit of a decaying oscillation"
 	tr, _ := e.trace(role)
 	none := func(text string) (reading, reading) {
 		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(role), Over: e.search, Text: text}
-		return missing(def, w), missing(def, w)
+		return missing(ringDef, w), missing(ringDef, w)
 	}
 	iv := waveform.Interval{From: from, To: part(e.search, 0, 0.5).To}
 	if !(iv.Duration() > 0) {
@@ -41,38 +44,71 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	for _, y := range tr.Samples(iv) {
 		peak = max(peak, math.Abs(y-level))
 	}
-	floor := max(0.1*peak, 2*e.sigma[role])
+	floor := max(0.1*peak, restSigma*e.sigma[role])
+	iv.To = lastBeyond(tr, level, iv, floor)
 	period := ringPeriod(tr, level, iv, floor)
 	if !(period > 4*tr.Dt) || !(peak > 4*e.sigma[role]) {
 		return none(fmt.Sprintf("no ringing of three periods stands out of the noise of %s", role))
 	}
-	small := iv.From
-	lo, hi := tr.Indices(iv)
-	for k := lo; k < hi; k++ {
-		switch swing := math.Abs(tr.Y[k] - level); {
-		case swing > ringSmall*peak:
-			small = tr.Time(k)
-		case swing > floor:
-			iv.To = tr.Time(k)
-		}
+	fit, iv, small := fitRinging(tr, level, iv, peak, period)
+	if math.IsNaN(fit.omega) {
+		return none(fmt.Sprintf("the ringing is no single decaying oscillation of %d periods and more: no fit explains half of it", fewPeriods))
 	}
-	iv = waveform.Interval{From: small, To: min(iv.To, small+ringTo*period)}
-	if iv.Duration() < 3*period {
-		return none(fmt.Sprintf("no ringing of three periods is left once it has fallen to %.0f %% of its peak", 100*ringSmall))
-	}
-	fit := fitRing(tr, iv, 2*math.Pi/period)
-	q := reading{over: iv, def: def}
+	q := reading{over: iv, def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
 	f, zeta = q, q
 	f.value, f.u = fit.omega/(2*math.Pi), fit.uOmega/(2*math.Pi)
 	zeta.value, zeta.u = fit.alpha/math.Hypot(fit.alpha, fit.omega), fit.uAlpha/fit.omega
-	if !(fit.residual < 0.5*fit.amplitude) {
-		return none("the ringing is no single decaying oscillation: the fit leaves more than half of it")
-	}
-	if zeta.value <= 0 {
+	// It grows beyond doubt, or is known well enough to say that it does not decay.
+	if z, u := zeta.value, 2*zeta.u; z+u < 0 || z-u <= 0 && u < 0.01 {
 		zeta.warn(&waveform.Warning{Code: waveform.RingGrowing, Channel: string(role), Over: iv,
 			Text: fmt.Sprintf("the ringing of %s at %.4g MHz does not decay over %.3g ns", role, f.value*1e-6, iv.Duration()*1e9)})
 	}
 	return f, zeta
+}
+
+const ringDef = "fit of a decaying oscillation"
+
+// fitRinging fits the ringing from where it has fallen to a part small of its
+// peak, or from earlier and for fewer periods until a fit explains it.
+func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, period float64) (fit ringFit, over waveform.Interval, small float64) {
+	for _, small := range ringSmall {
+		from := iv.From + period/2
+		if t := lastBeyond(tr, level, iv, small*peak); t > from {
+			from = t
+		}
+		for _, periods := range ringTo {
+			over := waveform.Interval{From: from, To: min(iv.To, from+periods*period)}
+			if over.Duration() < fewPeriods*period {
+				break
+			}
+			fit := fitRing(tr, over, 2*math.Pi/period)
+			if !(fit.residual < 0.5*fit.amplitude) {
+				continue
+			}
+			// The residual does not know of a frequency that changes on the way; the
+			// later part of the ringing does.
+			later := fitRing(tr, part(over, 0.3, 1), fit.omega)
+			fit.uOmega = math.Hypot(fit.uOmega, later.omega-fit.omega)
+			fit.uAlpha = math.Hypot(fit.uAlpha, later.alpha-fit.alpha)
+			if off := math.Abs(fit.omega*period/(2*math.Pi) - 1); !(off < 0.4) || !(fit.uOmega < 0.1*fit.omega) {
+				continue // no ringing that could be seen to pass its level
+			}
+			return fit, over, small
+		}
+	}
+	return ringFit{omega: math.NaN()}, iv, math.NaN()
+}
+
+// lastBeyond returns the last instant in iv at which a signal is farther from the
+// level than swing, NaN if it never is.
+func lastBeyond(tr *waveform.Trace, level float64, iv waveform.Interval, swing float64) float64 {
+	lo, hi := tr.Indices(iv)
+	for k := hi - 1; k >= lo; k-- {
+		if math.Abs(tr.Y[k]-level) > swing {
+			return tr.Time(k)
+		}
+	}
+	return math.NaN()
 }
 
 // ringFit is a fitted decaying oscillation.
