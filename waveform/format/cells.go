@@ -241,7 +241,10 @@ func word(cell []byte) (v float64, ok bool) {
 	if len(cell) > 24 {
 		return 0, false
 	}
-	s := strings.ToLower(string(cell))
+	s := strings.ToLower(strings.TrimRight(strings.TrimLeft(string(cell), "#"), "!"))
+	if s == "" {
+		return 0, false
+	}
 	sign := 1.0
 	if c := s[0]; c == '-' || c == '+' || c == '>' || c == '<' {
 		if c == '-' || c == '<' {
@@ -249,8 +252,13 @@ func word(cell []byte) (v float64, ok bool) {
 		}
 		s = strings.TrimSpace(s[1:])
 	}
+	if c := cell[0]; c == '>' || c == '<' { // ">800": beyond that number
+		if _, n := scanDecimal([]byte(s), '.'); n > 0 && n == len(s) {
+			return math.Inf(int(sign)), true
+		}
+	}
 	switch strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '.' || r == '(' || r == ')' }), "") {
-	case "nan", "na", "n/a", "#n/a", "null", "none", "missing", "void", "1#qnan", "1#ind", "1#snan", "#num!", "invalid":
+	case "nan", "na", "n/a", "null", "none", "missing", "void", "1#qnan", "1#ind", "1#snan", "num", "div/0", "value", "invalid":
 		return math.NaN(), true
 	case "inf", "infinity", "infinite", "over", "overrange", "overflow", "overload", "ol", "clip", "clipped", "clipping", "ovr", "ovrng",
 		"ovld", "sat", "saturated", "1#inf", "∞":

@@ -12,6 +12,7 @@ import (
 // giveRoles decides which columns hold time stamps, and which of those that
 // only count are no samples.
 func (t *table) giveRoles() *ParseError {
+	t.onceStated()
 	t.prefixFromPreamble()
 	t.unitsInCells()
 	first := -1
@@ -34,6 +35,7 @@ func (t *table) giveRoles() *ParseError {
 	if err := t.notTime(first); err != nil {
 		return err
 	}
+	t.dropBits(first)
 	c := &t.columns[first]
 	if !c.time && t.counts(first) && t.firstTime() >= 0 {
 		c.kind = nothing // sample numbers before the time
@@ -41,6 +43,34 @@ func (t *table) giveRoles() *ParseError {
 		c.name = ""
 	}
 	return nil
+}
+
+// onceStated takes the columns behind the samples that hold a number in the
+// first row alone (start, increment) for fields.
+func (t *table) onceStated() {
+	for k := t.left + 1; k < len(t.columns); k++ {
+		c := &t.columns[k]
+		m, known := meaning(c.name)
+		if c.kind != numbers || !known || (m != meansStart && m != meansInterval) || len(c.cells) < 3 || c.cells[0] == "" || strings.Join(c.cells[1:], "") != "" {
+			continue
+		}
+		t.fields = append(t.fields, field{key: c.name, values: c.cells[:1]})
+		c.kind, c.name = aside, ""
+	}
+}
+
+// dropBits leaves out the columns of logic states beside the samples: they are
+// named so and hold 0 and 1.
+func (t *table) dropBits(first int) {
+	for k := range t.columns {
+		c := &t.columns[k]
+		if k <= first || c.kind != numbers || c.unit != "" || !logicName.MatchString(c.name) {
+			continue
+		}
+		if len(strings.Trim(strings.Join(c.cells, ""), "01")) == 0 && len(strings.Join(c.cells, "")) == len(c.cells) {
+			c.kind = aside
+		}
+	}
 }
 
 var laterTime = regexp.MustCompile(`(?i)^(time|zeit)[ _-]?\w*$`)
@@ -208,6 +238,9 @@ func (t *table) prefixFromPreamble() {
 		channels = []int{first}
 	}
 	units := gather(t.fields, meansUnits)
+	if len(channels) > 0 && len(units) == len(channels)+1 && t.columns[first].unit == "" && channelLike.MatchString(t.columns[first].name) {
+		channels = append([]int{first}, channels...) // no time column
+	}
 	if len(units) == len(channels)+1 {
 		if _, base, ok := cellSymbol(units[0]); ok && base == "s" {
 			if t.columns[first].unit == "" && !t.counts(first) {

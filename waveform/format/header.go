@@ -62,6 +62,12 @@ func (t *table) skipMark(head []line) []line {
 		return head
 	}
 	mark := strings.TrimRight(strings.TrimLeft(text, "[<*#% "), "]>*: ")
+	if above := trimBlank(head[:len(head)-1], t.sep); !rule && len(above) > 0 && strings.ContainsAny(text[:1], "#%;") && len(cells) < t.filled() {
+		if names, ok := t.headCells(above); ok && t.areNames(names) {
+			t.fields = append(t.fields, preamble(head[len(head)-1:], t.dialect)...)
+			return above
+		}
+	}
 	if rule || (!strings.ContainsAny(mark, "0123456789:=") && markWord.MatchString(mark)) {
 		return trimBlank(head[:len(head)-1], t.sep)
 	}
@@ -146,6 +152,8 @@ func (t *table) setUnits(cells []string) bool {
 		switch {
 		case isUnit:
 			n++
+		case i > t.left && otherUnit.MatchString(c):
+			isUnit = true
 		case i == t.left && len(c) > 1 && !t.isNumber(c), i >= t.filled(), c == "1" || c == "-" || c == "()" || c == "[]" || c == "(-)" || c == "[-]":
 		default:
 			return false
@@ -174,6 +182,10 @@ func isUnit(c string) bool {
 	_, _, ok := cellSymbol(c)
 	return ok
 }
+
+// otherUnit matches the units of levels, angles and shares, which only tell
+// that their row is one of units.
+var otherUnit = regexp.MustCompile(`^[(\[]?(dB\w*|°C?|deg|degrees?|rad|%|counts?|div|LSB)[)\]]?$`)
 
 func cellSymbol(c string) (exp int, base string, ok bool) {
 	return unit.Exponent(strings.Trim(c, "()[]{}<> "))
@@ -324,6 +336,12 @@ func heads(names []string) bool {
 	_, y := splitUnit(names[1])
 	if _, ok := meaning(names[0]); ok && x == "" {
 		return false
+	}
+	if x != "" && len(letters(names[1])) > 1 && len(letters(names[1])) == len(names[1]) {
+		return true // "Bin (V),Count": no time, but no field either
+	}
+	if channelLike.MatchString(names[0]) && channelLike.MatchString(names[1]) {
+		return true
 	}
 	return timeLike(names[0]) && names[1] != "" || indexLike(names[0]) || (x != "" && y != "")
 }

@@ -33,7 +33,7 @@ const (
 var keyWords = map[meant]string{
 	meansInterval: "interval timestep timeincrement timeincr increment incr xincrement xincr xinc xstep deltat deltatime deltax dt dx tinc tincr ts hresolution " +
 		"horizontalinterval horizontalresolution horizontalincrement timeresolution timepersample timeperpoint secondspersample stepsize timedelta " +
-		"timebetweensamples pointspacing dts abtastintervall",
+		"timebetweensamples pointspacing dts tinterval abtastintervall",
 	meansRate:       "rate fs samplespersecond acquisitionrate digitizerrate abtastrate",
 	meansStart:      "xorigin xorig xorg xzero xstart starttime timestart tstart tzero timeorigin timezero firstsampletime timeoffirstsample firstpointtime horizontalstart origin begin",
 	meansTrigger:    "zeroindex triggerpoint triggersample triggerindex triggerposition pretriggersamples presamples",
@@ -45,7 +45,7 @@ var keyWords = map[meant]string{
 	meansMultiplier: "ymultiplier ymult yfactor codescale voltspercode unitspercode unitspercount voltspercount verticalmultiplier multiplier scalefactor yscalefactor lsb lsbsize yincrement yincr codestep codewidth",
 	meansCodeOffset: "yoffset yoff codeoffset offsetcodes zerocode codezero yreference yref",
 	meansZero:       "yzero yorigin yorig yorg zerolevel valueatzero",
-	meansFormat:     "pointformat ptfmt dataformat dataencoding samplekind valuekind",
+	meansFormat:     "pointformat ptfmt dataformat dataencoding samplekind valuekind datakind datatype sampleformat",
 	meansScale:      "verticalscale yscale voltsperdivision voltsperdiv unitsperdivision",
 	meansPosition:   "verticalposition yposition",
 	meansDivisions:  "verticaldivisions divisions ydivisions",

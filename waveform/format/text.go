@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"regexp"
 
 	"slewbook/waveform"
 )
@@ -104,6 +105,13 @@ func openText(in Input) (*text, *ParseError) {
 		}
 		in = Input{Name: in.Name, Data: oneLineEnd(data), opt: in.opt}
 	}
+	if bytes.ContainsAny(head, "\u00a0\u202f\u2009") && hardBlank.Match(head) {
+		data, err := in.bytes()
+		if err != nil {
+			return nil, in.fault(err.Error(), "", "")
+		}
+		in = Input{Name: in.Name, Data: hardBlank.ReplaceAll(data, []byte("$1 $2")), opt: in.opt}
+	}
 	x := &text{in: in}
 	if err := x.trimEnd(); err != nil {
 		return nil, in.fault(err.Error(), "", "")
@@ -125,6 +133,10 @@ func openText(in Input) (*text, *ParseError) {
 	}
 	return x, nil
 }
+
+// hardBlank matches the blanks that do not break (U+00A0, U+2009,
+// U+202F) between digits, as between thousands.
+var hardBlank = regexp.MustCompile(`(\d)(?:\x{00a0}|\x{202f}|\x{2009})(\d)`)
 
 // trimEnd finds where the text ends: NUL bytes behind it are warned of, the end
 // mark of old systems (Ctrl-Z) is not.

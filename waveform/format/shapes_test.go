@@ -1,0 +1,63 @@
+package format
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// Layouts by their shape, with the reading that stands in the text itself.
+func TestShapes(t *testing.T) {
+	nbsp, thin := "\u00a0", "\u202f"
+	cases := map[string]struct{ head, row, want string }{
+		"thousands by hard blanks":          {"Time (ns);a (mV)\n", "1" + nbsp + "00%d,0;1" + thin + "250,5\n", "a [V] 10 from 1e-06 every 1e-09: 1.2505"},
+		"a comment between header and rows": {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"units without time":                {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
+		"logic states beside":               {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"a level in dB over Hz":             {"X,Y\nHz,dB\n", "%d,-20.5\n", "refused: a spectrum"},
+		"a histogram":                       {"Bin (V),Count\n", "0.%d,20\n", "refused: no column that holds time"},
+		"beyond a number":                   {"Time (s),a (V)\n", "%de-9,>800\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
+	}
+	for name, c := range cases {
+		var b strings.Builder
+		b.WriteString(c.head)
+		for k := range 10 {
+			b.WriteString(strings.ReplaceAll(c.row, "%d", string(rune('0'+k))))
+		}
+		if got := short(b.String()); !strings.HasPrefix(got, c.want) {
+			t.Errorf("%s: %s; want %s", name, got, c.want)
+		}
+	}
+}
+
+// Start and increment stand in the first row alone.
+func TestStatedOnce(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("X,a,Start,Increment\n0,2.5,-1e-6,2e-9\n")
+	for k := 1; k < 10; k++ {
+		b.WriteString(string(rune('0'+k)) + ",2.5,,\n")
+	}
+	if got, want := short(b.String()), "a [] 10 from -1e-06 every 2e-09: 2.5"; got != want {
+		t.Errorf("%s; want %s", got, want)
+	}
+}
+
+// short reads a text and writes its channels on one line.
+func short(text string) string {
+	captures, err := readText(Input{Name: "a.csv", Data: []byte(text)})
+	if err != nil {
+		p := err.(*ParseError)
+		if p.not != "" {
+			return "refused: " + p.not
+		}
+		return "refused: " + p.Found
+	}
+	var all []string
+	for _, tr := range captures[0].Traces {
+		all = append(all, fmt.Sprintf("%s [%s] %d from %g every %.6g: %g", tr.Name, tr.Unit, tr.Len(), tr.T0, tr.Dt, tr.Y[0]))
+	}
+	for _, w := range captures[0].Warnings {
+		all = append(all, string(w.Code))
+	}
+	return strings.Join(all, "; ")
+}
