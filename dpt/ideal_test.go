@@ -171,7 +171,7 @@ func TestGainMovesNoTime(t *testing.T) {
 		switch m.Unit {
 		case "J":
 			want *= k * k
-		case "V", "A", "V/s", "A/s":
+		case "V", "A", "V/s", "A/s", "C":
 			want *= k
 		case "s", "1", "H":
 		}

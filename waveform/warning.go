@@ -51,6 +51,8 @@ const (
 	// Ours, beyond the first list:
 	NotInRecord     Code = "not-in-record"     // the edge, channel or stretch that the quantity needs is not there
 	LevelNotReached Code = "level-not-reached" // the signal does not pass the level that defines the quantity
+	CurrentTail     Code = "current-tail"      // a good part of the turn-off energy lies in a tail, past the end of the window
+	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
 	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
 )
 
@@ -63,7 +65,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, NoLoad,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, NoLoad,
 }
 
 // Warning qualifies a result: the number stands, with this caveat; or it is
