@@ -17,7 +17,8 @@ func Look(c *waveform.Capture, opt Options) result.Look {
 	if look.Err = c.Check(); look.Err != nil {
 		return look
 	}
-	look.Points, look.T0, look.Dt = c.Traces[0].Len(), c.Traces[0].T0, c.Traces[0].Dt
+	first := describe(c.Traces[0])
+	look.Points, look.T0, look.Dt = first.Points, first.T0, first.Dt
 	sources := map[result.Role]string{}
 	for role, ch := range opt.Channels {
 		sources[role] = ch.Source
@@ -76,6 +77,11 @@ func describe(tr *waveform.Trace) result.Channel {
 				ch.Max = y
 			}
 		}
+	}
+	if r := tr.Recorded; r.Points > 1 {
+		// What the capture holds, not what was made of it for measuring.
+		ch.Dt = tr.Span().Duration() / float64(r.Points-1)
+		ch.Points, ch.Min, ch.Max, ch.OverRange = r.Points, r.Min, r.Max, r.OverRange
 	}
 	return ch
 }

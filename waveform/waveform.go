@@ -53,6 +53,16 @@ type Trace struct {
 	Y     []float64 // samples [Unit]
 	Range Range     // input range [Unit], where the file or the setup tells it
 	Steps []Step    // what was done to the samples, oldest first
+
+	Recorded Recorded // where Y is not what the file holds
+}
+
+// Recorded is what a file holds of a trace whose samples were resampled, or
+// flagged as clipped, on reading. The zero value means that Y is as in the file.
+type Recorded struct {
+	Points    int
+	OverRange int     // samples
+	Min, Max  float64 // of the finite samples, those at the rail included
 }
 
 // Len returns the number of samples.

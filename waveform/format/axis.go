@@ -14,6 +14,7 @@ type axis struct {
 	t0, dt   float64 // [s]
 	rows     int     // rows that hold a stamp
 	gaps     []gap
+	uneven   []float64 // the stamps [s], where the samples are to be resampled by them
 	warnings []waveform.Warning
 }
 
@@ -295,6 +296,11 @@ func (s stamps) uneven(stated, endToEnd float64) (axis, *axisError) {
 		}
 	}
 	// Beyond half an interval a sample belongs to another place on the grid.
+	if worst > endToEnd/2 && math.IsNaN(stated) && !(worst != worst) {
+		a := axis{t0: s.t[0], dt: endToEnd, uneven: s.t}
+		a.warn(waveform.UnevenSteps, fmt.Sprintf("time stamps stray from an even grid of %s by up to %s", seconds(a.dt), seconds(worst)))
+		return a, nil
+	}
 	if worst > endToEnd/2 {
 		return axis{}, &axisError{row, fmt.Sprintf("time steps that are not equal: a stamp %s away from an even grid of %s", seconds(worst), seconds(endToEnd)),
 			"evenly spaced samples", "export the record on an even time grid"}

@@ -28,6 +28,7 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 	}
 	t.nameChannels(c, channels)
 	var a axis
+	var uneven [][]float64
 	for i, ch := range channels {
 		if i == 0 || channels[i-1].time != ch.time {
 			var err *axisError
@@ -46,9 +47,13 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 		}
 		c.Traces = append(c.Traces, &waveform.Trace{Name: ch.name, Unit: t.columns[ch.col].unit, T0: a.t0, Dt: a.dt, Y: a.spread(y)})
 		c.Warnings = append(c.Warnings, sampleWarnings(ch, len(y))...)
+		uneven = append(uneven, a.uneven)
 	}
 	if err := t.applyCodes(c, channels); err != nil {
 		return err
+	}
+	if err := evenTraces(c, uneven); err != nil {
+		return &axisError{-1, err.Error(), "time stamps that grow", ""}
 	}
 	t.ranges(c)
 	peakDetect(c)
@@ -126,6 +131,11 @@ func sameStamps(a, b []float64) bool {
 var quantityName = regexp.MustCompile(`(?i)^(voltage|volts?|current|level|ampl|amplitude|value|values|y|data|signal|spannung|strom)$`)
 var quantitySuffix = regexp.MustCompile(`(?i)^[ _-]*(voltage|current|volts?|amplitude|level|data|value)?$`)
 
+// expression matches the name of a computed channel that is its formula:
+// "MATH<CH1*CH2>". The name is the word with its number, the formula a field of
+// the header.
+var expression = regexp.MustCompile(`(?i)^(math|func|f|m)<(.+)>$`)
+
 // nameChannels names the channels as the header does, as the preamble where the
 // header is silent or calls all of them "Voltage", and else by number. A name
 // stands for one trace.
@@ -140,6 +150,7 @@ func (t *table) nameChannels(c *waveform.Capture, channels []channel) {
 		plain = plain || (given != nil && (name == "" || quantityName.MatchString(name)))
 	}
 	uses := map[string]int{}
+	formulas := 0
 	for i := range channels {
 		ch := &channels[i]
 		ch.name = t.columns[ch.col].name
@@ -148,6 +159,11 @@ func (t *table) nameChannels(c *waveform.Capture, channels []channel) {
 			if plain || (ok && quantitySuffix.MatchString(rest)) {
 				ch.name = given[i]
 			}
+		}
+		if m := expression.FindStringSubmatch(ch.name); m != nil {
+			formulas++
+			ch.name = fmt.Sprint(m[1], formulas)
+			c.Header = append(c.Header, waveform.Field{Key: ch.name, Value: m[2]})
 		}
 		if ch.name == "" {
 			ch.name = fmt.Sprint(i + 1)

@@ -313,7 +313,7 @@ func (h *hdf5) dataset(ms []message, name string, at uint64) {
 			v.stamps = singlePrecision()
 		}
 		if len(all) > 1 {
-			v.name = fmt.Sprintf("%s_%d", name, k+1)
+			v.name, v.table = fmt.Sprintf("%s_%d", name, k+1), name
 		}
 		h.vs = append(h.vs, v)
 		h.at[v.name] = at

@@ -162,7 +162,7 @@ func (m *mat) matrix(b []byte, within string, depth int) error {
 	for k, s := range a.series() {
 		v := vector{name: title, y: s, stamps: a.stamps()}
 		if len(a.series()) > 1 {
-			v.name = fmt.Sprintf("%s_%d", title, k+1)
+			v.name, v.table = fmt.Sprintf("%s_%d", title, k+1), title
 		}
 		m.vs = append(m.vs, v)
 	}

@@ -27,6 +27,9 @@ func splitUnit(cell string) (name, symbol string) {
 			return strings.TrimSpace(before), after
 		}
 	}
+	if timeWithUnit.MatchString(cell) {
+		return cutLast(strings.ReplaceAll(cell, " ", "_"), "_")
+	}
 	if i := strings.LastIndexByte(cell, '/'); i > 0 {
 		after := strings.TrimSpace(cell[i+1:])
 		if _, _, ok := unit.Exponent(after); ok {
@@ -41,7 +44,7 @@ func splitUnit(cell string) (name, symbol string) {
 // the first cell has them with a unit of time and every other one with a unit.
 func unitStyle(cells []string) func(cell string) (name, symbol string) {
 	for _, c := range cells {
-		if _, symbol := splitUnit(c); symbol != "" {
+		if _, symbol := splitUnit(c); symbol != "" && !timeWithUnit.MatchString(c) {
 			return splitUnit
 		}
 	}

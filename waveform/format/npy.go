@@ -184,15 +184,10 @@ func readNpy(in Input) ([]*waveform.Capture, error) {
 		return nil, in.fault(err.Error(), "numbers in one or two dimensions", "")
 	}
 	var vs []vector
-	for k, y := range a.series() {
-		v := vector{name: fmt.Sprint(k), y: y, stamps: a.stamps()}
-		if k == 0 && grows(y) && len(a.series()) > 1 {
-			v.name = "time"
-		} else if vs == nil || vs[0].name != "time" {
-			v.name = fmt.Sprint(k + 1)
-		}
-		vs = append(vs, v)
+	for _, y := range a.series() {
+		vs = append(vs, vector{y: y, stamps: a.stamps()})
 	}
+	numbered(vs)
 	if len(vs) == 0 {
 		return nil, in.fault("a NumPy array without numbers", "time and samples", "")
 	}
@@ -204,6 +199,41 @@ func readNpy(in Input) ([]*waveform.Capture, error) {
 		unnamed(c)
 	}
 	return []*waveform.Capture{c}, nil
+}
+
+// numbered names the columns of a table without names: time, if the first grows
+// and others stand beside it, and 1, 2, 3.
+func numbered(vs []vector) {
+	first := 0
+	if len(vs) > 1 && grows(vs[0].y) {
+		vs[0].name, first = "time", 1
+	}
+	for k := first; k < len(vs); k++ {
+		vs[k].name = fmt.Sprint(k + 1 - first)
+	}
+}
+
+// aloneTable names the columns of the one table that a container holds, whose
+// columns are no vectors with names of their own; it tells whether there is one.
+func aloneTable(vs []vector) bool {
+	var columns []int
+	for k, v := range vs {
+		if len(v.y) < 2 {
+			continue
+		}
+		if v.table == "" || (len(columns) > 0 && vs[columns[0]].table != v.table) {
+			return false
+		}
+		columns = append(columns, k)
+	}
+	if len(columns) < 2 || !grows(vs[columns[0]].y) {
+		return false
+	}
+	vs[columns[0]].name = "time"
+	for i, k := range columns[1:] {
+		vs[k].name = fmt.Sprint(i + 1)
+	}
+	return true
 }
 
 // grows tells whether the series can be time.
@@ -245,7 +275,7 @@ func readNpz(in Input) ([]*waveform.Capture, error) {
 		for k, y := range all {
 			v := vector{name: name, y: y, stamps: a.stamps()}
 			if len(all) > 1 {
-				v.name = fmt.Sprintf("%s_%d", name, k+1)
+				v.name, v.table = fmt.Sprintf("%s_%d", name, k+1), name
 			}
 			vs = append(vs, v)
 		}

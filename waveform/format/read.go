@@ -199,12 +199,16 @@ func flagFlatTops(c *waveform.Capture) {
 	wg.Wait()
 	for k, tr := range c.Traces {
 		runs, n := found[k], 0
+		if len(runs) > 0 && tr.Recorded.Points == 0 {
+			tr.Recorded = recordedOf(tr.Y)
+		}
 		for _, r := range runs {
 			for i := r.First; i <= r.Last; i++ {
 				tr.Y[i] = math.Inf(r.Sign)
 			}
 			n += r.Last - r.First + 1
 		}
+		tr.Recorded.OverRange += n
 		if n > 0 {
 			over := waveform.Interval{From: tr.Time(runs[0].First), To: tr.Time(runs[len(runs)-1].Last)}
 			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.FlatTop, Channel: tr.Name, Over: over,

@@ -10,13 +10,15 @@ import (
 func TestShapes(t *testing.T) {
 	nbsp, thin := "\u00a0", "\u202f"
 	cases := map[string]struct{ head, row, want string }{
-		"thousands by hard blanks":          {"Time (ns);a (mV)\n", "1" + nbsp + "00%d,0;1" + thin + "250,5\n", "a [V] 10 from 1e-06 every 1e-09: 1.2505"},
-		"a comment between header and rows": {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
-		"units without time":                {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
-		"logic states beside":               {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
-		"a level in dB over Hz":             {"X,Y\nHz,dB\n", "%d,-20.5\n", "refused: a spectrum"},
-		"a histogram":                       {"Bin (V),Count\n", "0.%d,20\n", "refused: no column that holds time"},
-		"beyond a number":                   {"Time (s),a (V)\n", "%de-9,>800\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
+		"thousands by hard blanks":                {"Time (ns);a (mV)\n", "1" + nbsp + "00%d,0;1" + thin + "250,5\n", "a [V] 10 from 1e-06 every 1e-09: 1.2505"},
+		"a comment between header and rows":       {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"units without time":                      {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
+		"logic states beside":                     {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"a formula as a name":                     {"TIME,CH1,MATH<CH1*CH2>\n", "%de-9,2.5,3\n", "CH1 [] 10 from 0 every 1e-09: 2.5; MATH1 [] 10 from 0 every 1e-09: 3"},
+		"time with its unit behind an underscore": {"time_ns,a,b\n", "%d,2.5,3\n", "a [] 10 from 0 every 1e-09: 2.5; b [] 10 from 0 every 1e-09: 3"},
+		"a level in dB over Hz":                   {"X,Y\nHz,dB\n", "%d,-20.5\n", "refused: a spectrum"},
+		"a histogram":                             {"Bin (V),Count\n", "0.%d,20\n", "refused: no column that holds time"},
+		"beyond a number":                         {"Time (s),a (V)\n", "%de-9,>800\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
 	}
 	for name, c := range cases {
 		var b strings.Builder
@@ -60,4 +62,30 @@ func short(text string) string {
 		all = append(all, string(w.Code))
 	}
 	return strings.Join(all, "; ")
+}
+
+// The units of vectors stand behind underscores as those of columns may; the
+// columns of the one matrix in a container are time and channels.
+func TestVectorNames(t *testing.T) {
+	time, a := make([]float64, 20), make([]float64, 20)
+	for k := range time {
+		time[k], a[k] = float64(k), float64(k%3)
+	}
+	for _, c := range []struct {
+		vs   []vector
+		want string
+	}{
+		{[]vector{{name: "vds_V", y: a}, {name: "time_us", y: time}}, "vds [V] every 1e-06"},
+		{[]vector{{name: "vds", y: a}, {name: "t_ns", y: time}}, "vds [] every 1e-09"},
+		{[]vector{{name: "data_1", table: "data", y: time}, {name: "data_2", table: "data", y: a}}, "1 [] every 1"},
+	} {
+		got, err := fromVectors(Input{Name: "a.npz"}, "", c.vs, nil)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if tr := got.Traces[0]; fmt.Sprintf("%s [%s] every %g", tr.Name, tr.Unit, tr.Dt) != c.want {
+			t.Errorf("%s [%s] every %g; want %s", tr.Name, tr.Unit, tr.Dt, c.want)
+		}
+	}
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -177,70 +176,4 @@ func (h *spiceHead) readBinary(b []byte) (int, error) {
 		h.variables[k].y = y
 	}
 	return got, nil
-}
-
-// evenGrid puts the variables onto an even grid by linear interpolation, once,
-// where the steps of the first, the time, are not equal. The step is the mean
-// one, or the tenth of ten that is shorter than nine others where the solver
-// took much shorter steps at the edges, down to a 16th of the mean.
-func evenGrid(vs []vector, c *waveform.Capture) error {
-	t := vs[0].y
-	steps := make([]float64, 0, len(t)-1)
-	for k := 1; k < len(t); k++ {
-		if !(t[k] >= t[k-1]) || math.IsInf(t[k], 0) {
-			return fmt.Errorf("time goes back from %s to %s at point %d", seconds(t[k-1]), seconds(t[k]), k)
-		}
-		steps = append(steps, t[k]-t[k-1])
-	}
-	span := t[len(t)-1] - t[0]
-	mean := span / float64(len(t)-1)
-	if !(mean > 0) || math.IsInf(mean, 0) {
-		return fmt.Errorf("time stands still")
-	}
-	slices.Sort(steps)
-	if steps[len(steps)-1]-steps[0] <= slackSteps*mean {
-		return nil
-	}
-	dt := mean
-	if short := steps[len(steps)/10]; short < mean/2 {
-		dt = max(short, mean/16)
-	}
-	n := int(math.Round(span/dt)) + 1
-	dt = span / float64(n-1)
-	grid := make([]float64, n)
-	for i := range grid {
-		grid[i] = t[0] + float64(i)*dt
-	}
-	grid[n-1] = t[len(t)-1]
-	for k := 1; k < len(vs); k++ {
-		vs[k].y = interpolate(t, vs[k].y, grid)
-	}
-	vs[0].y = grid
-	c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.Resampled,
-		Text: fmt.Sprintf("the time steps are not equal (%s to %s); resampled once every %s by linear interpolation", seconds(steps[0]), seconds(steps[len(steps)-1]), seconds(dt))})
-	return nil
-}
-
-// interpolate returns y(t) at the times of grid, which lie inside t.
-func interpolate(t, y, grid []float64) []float64 {
-	out := make([]float64, len(grid))
-	k := 0
-	for i, x := range grid {
-		for k < len(t)-2 && t[k+1] < x {
-			k++
-		}
-		f := 0.0
-		if d := t[k+1] - t[k]; d > 0 {
-			f = min(max((x-t[k])/d, 0), 1)
-		}
-		switch f {
-		case 0:
-			out[i] = y[k]
-		case 1:
-			out[i] = y[k+1]
-		default:
-			out[i] = y[k] + f*(y[k+1]-y[k])
-		}
-	}
-	return out
 }

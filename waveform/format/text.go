@@ -251,6 +251,10 @@ func (t *table) checkLength(c *waveform.Capture, n int) {
 	}
 }
 
+// leastUneven is how many rows a table of uneven steps must have to be taken
+// for a record.
+const leastUneven = 16
+
 // axisOf returns the axis of the stamps in column k, or of the preamble where k
 // is negative.
 func (t *table) axisOf(k int, opt Options, r rows) (axis, *axisError) {
@@ -262,6 +266,9 @@ func (t *table) axisOf(k int, opt Options, r rows) (axis, *axisError) {
 		}
 		a, err := newAxis(y, r.stamps[k], stated)
 		a.rows = len(y)
+		if c := t.columns[k]; err == nil && a.uneven != nil && (len(y) < leastUneven || c.unit != "s" && (c.name == "" || !timeLike(c.name))) {
+			return a, &axisError{-1, "numbers in the first column that neither grow evenly nor are named as time", "a time column", "export with names of columns, or as evenly spaced samples"}
+		}
 		return a, err
 	}
 	if opt.Interval > 0 {

@@ -15,6 +15,9 @@ type vector struct {
 	y    []float64
 	// stamps is how finely the numbers are resolved, should they be time.
 	stamps precision
+
+	table    string            // name of the array of two dimensions that it is a column of, "" if none
+	recorded waveform.Recorded // where y was resampled
 }
 
 // singlePrecision is the precision of stamps in 32-bit floating point: seven
@@ -27,9 +30,11 @@ var vectorTime = regexp.MustCompile(`(?i)^(t|time.*|zeit.*|x|ts|t_s|tvec|timesta
 // time, by its name or unit, or a number that is given beside them states the
 // sample interval.
 func fromVectors(in Input, layout string, vs []vector, fields []field) (*waveform.Capture, error) {
+	table := aloneTable(vs)
 	at, series := -1, vs[:0:0]
+	style := vectorUnits(vs)
 	for _, v := range vs {
-		if name, symbol := splitUnit(v.name); v.unit == "" {
+		if name, symbol := style(v.name); v.unit == "" && len(v.y) > 1 {
 			v.name, v.unit = name, symbol
 		}
 		switch {
@@ -61,10 +66,20 @@ func fromVectors(in Input, layout string, vs []vector, fields []field) (*wavefor
 		return nil, perr
 	}
 	c.Warnings = append(c.Warnings, a.warnings...)
+	if a.uneven != nil {
+		series[0] = vector{name: series[0].name, unit: "s", y: a.uneven}
+		if err := evenGrid(series, c); err != nil {
+			return nil, in.fault(err.Error(), "time that grows", "")
+		}
+		a.dt = (a.uneven[len(a.uneven)-1] - a.t0) / float64(len(series[0].y)-1)
+	}
 	for i, v := range series {
 		if i != at {
 			addVector(c, v, a)
 		}
+	}
+	if table && len(c.Traces) > 1 {
+		unnamed(c)
 	}
 	if len(c.Traces) == 0 {
 		return nil, in.fault("no sample in any vector", "at least one vector of samples", "")
@@ -75,6 +90,32 @@ func fromVectors(in Input, layout string, vs []vector, fields []field) (*wavefor
 	return c, nil
 }
 
+// timeWithUnit matches names of time vectors that end in their unit.
+var timeWithUnit = regexp.MustCompile(`^(?i:t|time|zeit)[_ ](s|ms|us|µs|μs|ns|ps)$`)
+
+// vectorUnits returns how the names of vectors give their units: as those of
+// columns do, and for the time alone also behind an underscore.
+func vectorUnits(vs []vector) func(name string) (string, string) {
+	var names []string
+	for _, v := range vs {
+		if len(v.y) < 2 || v.unit != "" {
+			continue
+		}
+		if timeWithUnit.MatchString(v.name) {
+			names = append([]string{v.name}, names...)
+		} else {
+			names = append(names, v.name)
+		}
+	}
+	style := unitStyle(names)
+	return func(name string) (string, string) {
+		if timeWithUnit.MatchString(name) {
+			return splitUnit(name)
+		}
+		return style(name)
+	}
+}
+
 // addVector makes a trace of a vector that holds a sample.
 func addVector(c *waveform.Capture, v vector, a axis) {
 	over, missing := count(v.y)
@@ -82,10 +123,11 @@ func addVector(c *waveform.Capture, v vector, a axis) {
 		c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelEmpty, Channel: v.name, Text: v.name + " holds no sample and was left out"})
 		return
 	}
-	tr := &waveform.Trace{Name: v.name, Unit: v.unit, T0: a.t0, Dt: a.dt, Y: a.spread(v.y)}
+	tr := &waveform.Trace{Name: v.name, Unit: v.unit, T0: a.t0, Dt: a.dt, Y: a.spread(v.y), Recorded: v.recorded}
 	if exp, base, ok := cellSymbol(v.unit); ok {
 		tr.Unit = base
 		shiftAll(tr.Y, exp)
+		tr.Recorded.Min, tr.Recorded.Max = tr.Recorded.Min*math.Pow10(exp), tr.Recorded.Max*math.Pow10(exp)
 	}
 	if c.Trace(tr.Name) != nil {
 		tr.Name = fmt.Sprintf("%s (%d)", tr.Name, len(c.Traces)+1)
