@@ -25,7 +25,8 @@ type Figure struct {
 	height     vg.Length
 	panels     []*panel
 	texts      []line
-	box        vg.Rectangle // round the conditions
+	rules      [][2]vg.Point // thin straight lines
+	box        vg.Rectangle  // round the conditions
 	legend     []legendEntry
 	provenance []string // for the CSV
 }
@@ -36,6 +37,7 @@ type line struct {
 	size      vg.Length
 	subscript bool
 	text      string
+	right     bool // the top right corner is given
 }
 
 func newFigure(style Style, part string) *Figure {
@@ -114,9 +116,15 @@ func (f *Figure) draw(c draw.Canvas) {
 		c.SetLineStyle(framePen().style())
 		c.Stroke(f.box.Path())
 	}
+	for _, r := range f.rules {
+		c.StrokeLine2(framePen().style(), r[0].X, r[0].Y, r[1].X, r[1].Y)
+	}
 	for _, l := range f.texts {
 		style := f.text(l.size, l.subscript)
 		style.YAlign = draw.YTop
+		if l.right {
+			style.XAlign = draw.XRight
+		}
 		c.FillText(style, l.at, l.text)
 	}
 }

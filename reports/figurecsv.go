@@ -62,6 +62,9 @@ func (p *panel) rows() [][]string {
 	for _, m := range p.Marks {
 		add("mark", m.Label, csvFloat(m.T), csvFloat(m.Y), p.Unit)
 	}
+	for _, d := range p.Dots {
+		add("point", d.Label, csvFloat(d.X), csvFloat(d.Y), p.Unit)
+	}
 	if d := p.Density; d != nil {
 		for k := range d.Count {
 			for row, n := range d.Count[k] {

@@ -123,7 +123,7 @@ func (f *Figure) stack(panels []*panel, left, right, top, height vg.Length) {
 // put writes headings one below the other and returns where they end.
 func (f *Figure) put(x, y vg.Length, lines []heading) vg.Length {
 	for _, h := range lines {
-		f.texts = append(f.texts, line{vg.Point{X: x, Y: y}, h.size, h.subscript, h.text})
+		f.texts = append(f.texts, line{at: vg.Point{X: x, Y: y}, size: h.size, subscript: h.subscript, text: h.text})
 		y -= h.step
 	}
 	return y
@@ -166,7 +166,7 @@ func (f *Figure) fillBox(lines []string, y vg.Length) {
 	f.box = vg.Rectangle{Min: vg.Point{X: margin, Y: y - boxHeight(lines)}, Max: vg.Point{X: f.width - margin, Y: y}}
 	for i, txt := range lines {
 		at := vg.Point{X: margin + 6, Y: y - 4 - noteStep*vg.Length(i)}
-		f.texts = append(f.texts, line{at, noteSize, subs, txt})
+		f.texts = append(f.texts, line{at: at, size: noteSize, subscript: subs, text: txt})
 	}
 }
 

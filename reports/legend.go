@@ -9,7 +9,11 @@ import (
 type legendEntry struct {
 	Pen  pen
 	Text string
-	at   vg.Point // left end of the line, on the page
+	// Dot shows the shape of points on the line; NoLine leaves the line out.
+	Dot, NoLine bool
+	Shape       int
+	Small       bool     // on a crowded page
+	at          vg.Point // left end of the line, on the page
 }
 
 const (
@@ -56,7 +60,16 @@ func (f *Figure) drawLegend(c draw.Canvas) {
 	style := f.text(legendSize, subs)
 	style.YAlign = draw.YCenter
 	for _, e := range f.legend {
-		c.StrokeLine2(e.Pen.style(), e.at.X, e.at.Y, e.at.X+legendLine, e.at.Y)
+		style := style
+		if e.Small {
+			style.Font.Size = 6
+		}
+		if !e.NoLine {
+			c.StrokeLine2(e.Pen.style(), e.at.X, e.at.Y, e.at.X+legendLine, e.at.Y)
+		}
+		if e.Dot {
+			drawShape(c, e.Shape, e.Pen, vg.Point{X: e.at.X + legendLine/2, Y: e.at.Y})
+		}
 		c.FillText(style, vg.Point{X: e.at.X + legendLine + 4, Y: e.at.Y + style.FontExtents().Descent/2}, e.Text)
 	}
 }

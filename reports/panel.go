@@ -33,6 +33,7 @@ type panel struct {
 	Levels   []level
 	Density  *density // under the curves, nil if there is none
 	Curves   []curve
+	Dots     []dot
 	Over     []waveform.Interval // over range at the top
 	Under    []waveform.Interval // over range at the bottom
 	Marks    []mark
@@ -76,6 +77,13 @@ func (p *panel) yRange() (lo, hi float64) {
 	for _, l := range p.Levels {
 		lo, hi = min(lo, l.Y), max(hi, l.Y)
 	}
+	for _, d := range p.Dots {
+		half := 0.0
+		if known(d.U) {
+			half = 2 * d.U
+		}
+		lo, hi = min(lo, d.Y-half), max(hi, d.Y+half)
+	}
 	if d := p.Density; d != nil {
 		lo, hi = min(lo, d.Lo), max(hi, d.Hi)
 	}
@@ -83,6 +91,9 @@ func (p *panel) yRange() (lo, hi float64) {
 		return lo - p.YUnit, hi + p.YUnit
 	}
 	room := 0.09 * (hi - lo)
+	if len(p.Dots) > 0 && lo == 0 {
+		return 0, hi + room // a chart stands on its zero
+	}
 	return lo - room, hi + room
 }
 
@@ -161,6 +172,7 @@ func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 			c.StrokeLines(curve.Pen.style(), c.ClipLinesX(line)...)
 		}
 	}
+	drawDots(c, p.Dots, x, y)
 	for _, iv := range p.Over {
 		bar(c, x(iv.From), x(iv.To), c.Max.Y-3, c.Max.Y)
 	}

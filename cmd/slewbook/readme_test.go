@@ -136,7 +136,7 @@ func TestReadmeNames(t *testing.T) {
 			t.Errorf("README.md does not name %s", name)
 		}
 	}
-	for _, name := range []string{"curves", "plan"} {
+	for _, name := range []string{"plan"} {
 		if strings.Contains(doc, "slewbook "+name) {
 			t.Errorf("README.md names the command %s, which does not exist", name)
 		}

@@ -29,7 +29,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	switch {
 	case err == nil:
 		return exitDone
-	case errors.Is(err, errShots):
+	case errors.Is(err, errShots), errors.Is(err, errRefused):
 		fmt.Fprintln(stderr, "slewbook:", err)
 		return exitShots
 	}
@@ -53,6 +53,6 @@ its row says why; 2 the run could not be done.`,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
-	root.AddCommand(newMeasureCmd(), newLookCmd(), newConvertCmd(), newAlignCmd(), newSetupCmd(), newDemoCmd(), newVersionCmd())
+	root.AddCommand(newMeasureCmd(), newLookCmd(), newConvertCmd(), newAlignCmd(), newCurvesCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newSetupCmd(), newDemoCmd(), newVersionCmd())
 	return root
 }

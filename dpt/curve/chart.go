@@ -45,9 +45,9 @@ func (s *Series) Chart(over Variable, surface *Fit, opt Options) (*result.Chart,
 		out.Notes = append(out.Notes, "All at "+shared+".")
 	}
 	if s.Definition != "" {
-		out.Notes = append(out.Notes, s.Symbol+": "+s.Definition+".")
+		out.Notes = append(out.Notes, s.Symbol+" by "+s.Definition+".")
 	}
-	out.Notes = append(out.Notes, "Points stand at the measured voltage and current; bars are k = 2. Band: 95 %, with what all shots share. Broken lines go beyond the data.")
+	out.Notes = append(out.Notes, "Points stand at the measured voltage and current; bars: k = 2. Thin lines: 95 % band of the fit, with what all shots share. No line goes beyond the data.")
 	return out, nil
 }
 

@@ -59,7 +59,7 @@ func campaign(r *rand.Rand, m Model, p []float64, spread float64, faulty int) []
 // TestCoverage: the intervals hold the known coefficients 95 % of the time.
 // Tolerance: 3 standard deviations of the binomial share.
 func TestCoverage(t *testing.T) {
-	const repeats = 400
+	const repeats = 250
 	curve := Polynomial{Current, 2}
 	few := func(r *rand.Rand) []Point {
 		var out []Point

@@ -336,6 +336,12 @@ func (s *system) covariance(f *Fit) {
 	case f.Free < leastFree && s.known:
 		f.Basis = "the points' u, since fewer than three degrees of freedom are left"
 		f.Scale = 1
+		if chi := dot(s.residual, s.residual) / float64(max(f.Free, 1)); f.Free > 0 && chi > 1 {
+			// The points stray farther than their u explains: the model misses
+			// something, or a u is too small (the ratio of Birge, from memory).
+			factor, f.Scale = chi, math.Sqrt(chi)
+			f.Basis += ", enlarged to what they stray from the fit"
+		}
 	case f.Free <= 0:
 		f.Basis = "nothing: no u, and no point left over"
 		factor, f.Scale = math.NaN(), 1

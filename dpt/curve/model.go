@@ -36,7 +36,7 @@ type Polynomial struct {
 // Formula implements Model.
 func (m Polynomial) Formula() string {
 	x := symbols[m.Over]
-	return strings.Join([]string{"a", "b " + x, "c " + x + "^2"}[:m.Degree+1], " + ")
+	return strings.Join([]string{"a", "b " + x, "c " + x + "²"}[:m.Degree+1], " + ")
 }
 
 var symbols = map[Variable]string{Current: "I", Bus: "V", Temperature: "T_j", Gate: "R_G"}
@@ -127,7 +127,7 @@ func (m Surface) Formula() string {
 	case m.over(Current) && m.Power:
 		parts = []string{fmt.Sprintf("E_ref (I/%.4g A)^ki", m.Ref.I)}
 	case m.over(Current):
-		parts = []string{"(a + b I + c I^2)"}
+		parts = []string{"(a + b I + c I²)"}
 	}
 	if m.over(Bus) {
 		parts = append(parts, fmt.Sprintf("(V/%.4g V)^kv", m.Ref.V))

@@ -1,0 +1,253 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt/curve"
+	"slewbook/dpt/result"
+	"slewbook/reports"
+	"slewbook/waveform/unit"
+)
+
+type curvesFlags struct {
+	json    bool
+	out     outputFlags
+	keys    []string
+	robust  string
+	surface string
+	common  string
+	axes    map[curve.Variable]*[]string
+	title   string
+}
+
+func newCurvesCmd() *cobra.Command {
+	f := curvesFlags{axes: map[curve.Variable]*[]string{}}
+	cmd := &cobra.Command{
+		Use:   "curves RESULT...",
+		Short: "Loss curves, fits and hand-over grids from results of measure",
+		Long: `curves reads the result folders of measure --out and fits the quantities over
+load current, bus voltage, gate resistor and temperature. Points stand at the
+measured voltage and current; nothing is drawn or handed over beyond the data.
+
+With --out it writes charts/ (figures, their points as CSV), grids/ (E over I, V,
+Tj, Rg as CSV and JSON with its schema), spreads.csv, curves.jsonl and a page as
+PDF and SVG.`,
+		Example: `  slewbook curves results
+  slewbook curves results --out curves --grid-i 20,40,60,80,100 --grid-v 400,600,800`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error { return f.run(args, cmd.OutOrStdout()) },
+	}
+	cmd.Flags().BoolVar(&f.json, "json", false, "write one JSON object a chart on stdout and nothing else there")
+	f.out.add(cmd)
+	cmd.Flags().StringSliceVar(&f.keys, "quantity", nil, "`keys` of the quantities (energies, slopes, peaks, delays, recovery, loop)")
+	cmd.Flags().StringVar(&f.robust, "robust", string(curve.Huber), "weight of points far from the fit: huber, bisquare or plain")
+	cmd.Flags().StringVar(&f.surface, "surface", "polynomial", "current in the surfaces: polynomial (a + bI + cI^2) or power")
+	cmd.Flags().StringVar(&f.common, "common", "", "standard `uncertainty` that all shots share, such as \"1 %\" (the smallest of their own if not given)")
+	cmd.Flags().StringVar(&f.title, "title", "Switching behaviour", "`title` of the page")
+	for _, v := range curve.Variables {
+		f.axes[v] = new([]string)
+		cmd.Flags().StringSliceVar(f.axes[v], "grid-"+string(v), nil, fmt.Sprintf("`values` of the grid's axis in %s, or with their unit", v.Unit()))
+	}
+	return cmd
+}
+
+// options checks the flags.
+func (f *curvesFlags) options() (curve.BookOptions, error) {
+	opt := curve.BookOptions{Options: curve.Defaults(), Keys: f.keys, Power: f.surface == "power", Axes: map[curve.Variable][]float64{}}
+	if f.surface != "power" && f.surface != "polynomial" {
+		return opt, fmt.Errorf("--surface %q: expected polynomial or power", f.surface)
+	}
+	opt.Robust = curve.Robust(f.robust)
+	if f.common != "" {
+		x, err := unit.Parse(f.common, "1")
+		if err != nil {
+			return opt, fmt.Errorf("--common: %w", err)
+		}
+		opt.Common = x
+	}
+	for _, v := range curve.Variables {
+		for _, text := range *f.axes[v] {
+			x, err := number(text, v.Unit())
+			if err != nil {
+				return opt, fmt.Errorf("--grid-%s: %w", v, err)
+			}
+			opt.Axes[v] = append(opt.Axes[v], x)
+		}
+		slices.Sort(opt.Axes[v])
+		opt.Axes[v] = slices.Compact(opt.Axes[v])
+	}
+	return opt, opt.Validate()
+}
+
+// number reads a number with or without the unit.
+func number(text, base string) (float64, error) {
+	if strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789.+-", r) }) < 0 {
+		text += " " + base
+	}
+	return unit.Parse(text, base)
+}
+
+func readResults(dirs []string) ([]*result.Shot, error) {
+	var shots []*result.Shot
+	for _, dir := range dirs {
+		more, err := curve.ReadFolder(dir)
+		if err != nil {
+			return nil, err
+		}
+		if len(dirs) > 1 {
+			for _, s := range more {
+				s.Capture = filepath.ToSlash(filepath.Base(dir)) + "/" + s.Capture
+			}
+		}
+		shots = append(shots, more...)
+	}
+	if len(shots) == 0 {
+		return nil, errors.New("no shot in the results")
+	}
+	return shots, nil
+}
+
+func (f *curvesFlags) run(dirs []string, stdout io.Writer) error {
+	opt, err := f.options()
+	if err != nil {
+		return err
+	}
+	if err := f.out.parse(); err != nil {
+		return err
+	}
+	shots, err := readResults(dirs)
+	if err != nil {
+		return err
+	}
+	book, err := curve.NewBook(shots, opt)
+	if err != nil {
+		return err
+	}
+	for _, g := range book.Grids {
+		g.Source = append(g.Source, dirs...)
+		g.Source = append(g.Source, "slewbook "+readBuild().String())
+	}
+	if f.out.dir != "" {
+		if err := f.write(book, shots); err != nil {
+			return err
+		}
+	}
+	out := bufio.NewWriter(stdout)
+	if f.json {
+		err = eachChart(book, func(c *result.Chart) error { return reports.WriteChartJSON(out, c) })
+	} else {
+		err = curvesText(out, book)
+	}
+	return errors.Join(err, out.Flush())
+}
+
+func eachChart(book *curve.Book, do func(*result.Chart) error) error {
+	for _, c := range book.Charts {
+		if err := do(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// curvesText prints the fits.
+func curvesText(w io.Writer, book *curve.Book) error {
+	rows := [][]string{{"curve", "line", "points", "outliers", "left out", "fit"}}
+	for _, c := range book.Charts {
+		for _, l := range c.Lines {
+			outliers := 0
+			for _, d := range l.Dots {
+				if d.Outlier {
+					outliers++
+				}
+			}
+			left := "-"
+			if !math.IsNaN(l.Left) {
+				left = unit.Format(l.Left, "1", 2)
+			}
+			rows = append(rows, []string{reports.ChartName(c), l.Label, fmt.Sprint(len(l.Dots)), fmt.Sprint(outliers), left, cmpOr(l.Formula, l.Why)})
+		}
+	}
+	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
+		return err
+	}
+	for _, g := range book.Grids {
+		fmt.Fprintf(w, "\nsurface: %s (%d shots, left out %s)\n", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2))
+	}
+	for _, n := range book.Notes {
+		fmt.Fprintln(w, "\nnot made:", n)
+	}
+	return nil
+}
+
+func cmpOr(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a
+}
+
+// write writes the files of a book.
+func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
+	dir := f.out.dir
+	put := func(name string, write func(io.Writer) error) error {
+		return writeFile(filepath.Join(dir, filepath.FromSlash(name)), write)
+	}
+	for _, c := range book.Charts {
+		figure, err := reports.DrawChart(c, f.out.figures.Style)
+		if err != nil {
+			return err
+		}
+		name := "charts/" + reports.ChartName(c)
+		for _, format := range f.out.figures.Formats {
+			if err := put(name+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+				return err
+			}
+		}
+		if err := put(name+".csv", func(w io.Writer) error { return reports.WriteChartCSV(w, c) }); err != nil {
+			return err
+		}
+	}
+	for _, g := range book.Grids {
+		err := errors.Join(put("grids/"+g.Quantity+".json", g.WriteJSON), put("grids/"+g.Quantity+".csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, g.Rows()) }))
+		if err != nil {
+			return err
+		}
+	}
+	page, err := reports.DrawPage(&reports.Page{
+		Title: f.title, Subtitle: pageSubtitle(shots), Charts: book.PageCharts(), Spreads: book.PageSpreads(), Items: curve.Items(shots, book.Series),
+		Notes: []string{"Bars: U = 2u of one shot. Thin lines: 95 % band of the fit. Points stand at the measured voltage and current. Nothing here says that a set-up is safe."},
+	})
+	if err != nil {
+		return err
+	}
+	return errors.Join(
+		put("page.pdf", func(w io.Writer) error { return page.Write(w, "pdf") }),
+		put("page.svg", func(w io.Writer) error { return page.Write(w, "svg") }),
+		put("spreads.csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, reports.SpreadRows(book.Spreads)) }),
+		put("grids/schema.json", func(w io.Writer) error { _, err := w.Write(curve.GridSchema); return err }),
+		put("curves.jsonl", func(w io.Writer) error {
+			return eachChart(book, func(c *result.Chart) error { return reports.WriteChartJSON(w, c) })
+		}))
+}
+
+func pageSubtitle(shots []*result.Shot) string {
+	device := ""
+	for _, s := range shots {
+		for _, c := range s.Conditions {
+			if c.Key == "device" && device == "" {
+				device = c.Text
+			}
+		}
+	}
+	return strings.TrimPrefix(fmt.Sprintf("%s, %d shots", device, len(shots)), ", ")
+}

@@ -1,0 +1,132 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"slewbook/dpt/result"
+)
+
+// Book is all that is made of a campaign: charts, tables and grids.
+type Book struct {
+	Series   []*Series
+	Charts   []*result.Chart
+	Spreads  []result.Spread
+	Grids    []*Grid
+	Surfaces map[string]*Fit // of the energies, by key
+	Notes    []string        // what could not be made, and why
+}
+
+// BookOptions say what is made.
+type BookOptions struct {
+	Options
+	Keys  []string // empty for those that vary with the conditions by nature
+	Power bool     // surfaces as power laws in the current
+	Axes  map[Variable][]float64
+}
+
+// bookKeys are the quantities of a book where none is asked for.
+var bookKeys = []string{"e_on", "e_off", "e_rr", Total, "dvdt_on", "dvdt_off", "didt_on", "didt_off", "v_overshoot", "v_peak", "i_peak", "td_on", "td_off", "i_rrm", "t_rr", "q_rr", "l_loop"}
+
+// NewBook makes the charts of every quantity over every condition that varies,
+// the trade-offs of energy against overshoot and slope, and a grid of every
+// energy.
+func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
+	keys := opt.Keys
+	if len(keys) == 0 {
+		has := Keys(shots)
+		for _, k := range bookKeys {
+			if slices.Contains(has, k) {
+				keys = append(keys, k)
+			}
+		}
+	}
+	b := &Book{Surfaces: map[string]*Fit{}}
+	byKey := map[string]*Series{}
+	for _, key := range keys {
+		s, err := Collect(shots, key)
+		if err != nil {
+			return nil, err
+		}
+		if len(s.Points) == 0 {
+			b.Notes = append(b.Notes, key+": no shot has a value")
+			continue
+		}
+		b.Series, byKey[key] = append(b.Series, s), s
+		if err := b.add(s, opt); err != nil {
+			return nil, err
+		}
+	}
+	for _, pair := range [][2]string{{"e_off", "v_overshoot"}, {"e_off", "v_peak"}, {"e_off", "dvdt_off"}, {"e_on", "dvdt_on"}, {"e_on", "i_peak"}} {
+		if y, x := byKey[pair[0]], byKey[pair[1]]; y != nil && x != nil {
+			if c := TradeOff(y, x); c != nil {
+				b.Charts = append(b.Charts, c)
+			}
+		}
+	}
+	return b, nil
+}
+
+func (b *Book) add(s *Series, opt BookOptions) error {
+	surface, err := Least(NewSurface(s.Points, opt.Power), s.Points, opt.Options)
+	switch {
+	case err != nil:
+		b.Notes = append(b.Notes, s.Key+": no surface: "+err.Error())
+	case s.Unit == "J":
+		b.Surfaces[s.Key] = surface
+		g := NewGrid(s, surface, opt.Axes)
+		b.Grids = append(b.Grids, g)
+	}
+	// Only an energy's surface is a product by experience; others stay where
+	// they were measured.
+	shape := b.Surfaces[s.Key]
+	for _, v := range []Variable{Current, Bus, Gate, Temperature} {
+		c, err := s.Chart(v, shape, opt.Options)
+		if err != nil {
+			b.Notes = append(b.Notes, fmt.Sprintf("%s over %s: %v", s.Key, v, err))
+			continue
+		}
+		if c != nil {
+			b.Charts = append(b.Charts, c)
+		}
+	}
+	spreads := s.Spreads()
+	b.Spreads = append(b.Spreads, spreads...)
+	return nil
+}
+
+// PageSpreads picks for each quantity the set of conditions with the most
+// shots, of several the one of the largest bus and current.
+func (b *Book) PageSpreads() []result.Spread {
+	var out []result.Spread
+	for _, s := range b.Series {
+		best, most, size := -1, 0, math.Inf(-1)
+		gs, spreads := groups(s.Points, ""), s.Spreads()
+		for k, g := range gs {
+			if vi := g.at.V * g.at.I; len(g.points) > most || len(g.points) == most && vi > size {
+				best, most, size = k, len(g.points), vi
+			}
+		}
+		sp := spreads[best]
+		sp.Missing = len(s.Missing)
+		out = append(out, sp)
+	}
+	return out
+}
+
+// PageCharts returns the charts over current, or over what else varies, of as
+// many quantities as a page has room for.
+func (b *Book) PageCharts() []*result.Chart {
+	var out []*result.Chart
+	seen := map[string]bool{}
+	for _, over := range []Variable{Current, Gate, Bus, Temperature} {
+		for _, c := range b.Charts {
+			if c.Over == string(over) && !seen[c.Key] {
+				seen[c.Key] = true
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
