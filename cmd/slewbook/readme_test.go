@@ -136,11 +136,6 @@ func TestReadmeNames(t *testing.T) {
 			t.Errorf("README.md does not name %s", name)
 		}
 	}
-	for _, name := range []string{"plan"} {
-		if strings.Contains(doc, "slewbook "+name) {
-			t.Errorf("README.md names the command %s, which does not exist", name)
-		}
-	}
 }
 
 // inCopy goes to an empty folder with a copy of the examples, as it is at the

@@ -26,6 +26,7 @@ type Shot struct {
 	VgsOff float64
 	Driver float64 // duration of the driver's own edge [s]
 	Pulses int     // number of pulses
+	First  float64 // width of the first pulse [s]; 0 for as long as the load needs to reach I
 	Gap    float64 // from a command to turn off to the next to turn on [s]
 	Width  float64 // width of each pulse after the first [s]
 	Before float64 // record before the first command [s]
@@ -93,11 +94,14 @@ type Command struct {
 	T     float64 // when the driver begins to move [s]
 }
 
-// Commands returns the driver's commands. The first pulse is as long as the
-// load needs to reach I.
+// Commands returns the driver's commands. Unless First is given, the first pulse
+// is as long as the load needs to reach I.
 func (s Shot) Commands() []Command {
 	var c []Command
 	width, t := s.I*s.LLoad/s.Vbus, 0.0
+	if s.First > 0 {
+		width = s.First
+	}
 	for p := 1; p <= s.Pulses; p++ {
 		c = append(c, Command{true, p, t}, Command{false, p, t + width})
 		t += width + s.Gap

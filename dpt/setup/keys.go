@@ -50,6 +50,7 @@ const (
 	windowOn
 	levelMethod
 	filterWords
+	countOf // a whole number of shots
 )
 
 // keys lists every key of the file, in the order of the template.
@@ -108,6 +109,16 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Device.VgsMin }},
 	{table: "device", name: "l_package", unit: "H", check: notNegative, help: "inductance between the sense points and the chip", example: "3 nH", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.LPackage }},
+	{table: "device", name: "r_on", unit: "ohm", check: notNegative, help: "on-state resistance, for the plan", example: "12 mohm", preset: "left out",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.ROn }},
+	{table: "device", name: "v_f", unit: "V", check: notNegative, help: "forward voltage of the freewheeling device, for the plan", example: "2.5 V", preset: "left out",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.VF }},
+	{table: "device", name: "z_th", unit: "K/W", check: positive, help: "transient thermal impedance of a short pulse, for the plan", example: "0.01 K/W", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Zth }},
+	{table: "device", name: "z_th_at", unit: "s", check: positive, help: "duration of the pulse that z_th belongs to", example: "100 us", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.ZthAt }},
+	{table: "device", name: "tj_max", unit: "K", help: "rated junction temperature", example: "175 °C", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.TjMax }},
 
 	{table: "circuit", name: "rg_on", unit: "ohm", check: notNegative, help: "external gate resistor at turn-on", example: "4.7 ohm", preset: "not given", record: "rg_on",
 		target: func(s *Setup, _ *Channel) any { return &s.Circuit.RgOn }},
@@ -150,6 +161,74 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Baseline.From }},
 	{table: "baseline", name: "to", unit: "s", help: "its end, given together with from", example: "-1 µs", preset: "found",
 		target: func(s *Setup, _ *Channel) any { return &s.Baseline.To }},
+
+	{table: "plan", name: "v_bus", unit: "V", check: positive, help: "bus voltages to test, as a list", example: "400 V", preset: "none",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Voltages }},
+	{table: "plan", name: "i", unit: "A", check: positive, help: "load currents to test, as a list", example: "25 A", preset: "none",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Currents }},
+	{table: "plan", name: "tj", unit: "K", help: "junction temperatures to test, as a list", example: "25 °C", preset: "none",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Temperatures }},
+	{table: "plan", name: "repeats", check: countOf, help: "shots at each point", example: "1", preset: "1",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Repeats }},
+	{table: "plan", name: "gap", unit: "s", help: "from the first turn-off to the second turn-on", example: "1.5 us", preset: "must be given",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Gap }},
+	{table: "plan", name: "width", unit: "s", help: "width of the second pulse", example: "1.2 us", preset: "must be given",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Width }},
+	{table: "plan", name: "before", unit: "s", check: notNegative, help: "record before the first pulse", example: "1 us", preset: "1 us",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Before }},
+	{table: "plan", name: "after", unit: "s", check: notNegative, help: "record after the last edge", example: "1 us", preset: "1 us",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.After }},
+	{table: "plan", name: "width_min", unit: "s", check: positive, help: "shortest pulse that the driver gives", example: "200 ns", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.WidthMin }},
+	{table: "plan", name: "settle", unit: "s", check: notNegative, help: "what ringing needs to settle after a turn-off", example: "300 ns", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Settle }},
+	{table: "plan", name: "compensate", help: "charge the bank so high that the sag leaves the wanted voltage", example: "true", preset: "true",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Compensate }},
+	{table: "plan", name: "rate", unit: "Hz", check: positive, help: "repetition rate of the shots", example: "0.1 Hz", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Rate }},
+	{table: "plan", name: "error", unit: "1", check: share, help: "relative error of the energies that the alignment is to allow", example: "2 %", preset: "2 %",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Want }},
+	{table: "plan", name: "v_share", unit: "1", check: share, help: "largest share of v_max that the peak may take", example: "80 %", preset: "80 %",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.VShare }},
+	{table: "plan", name: "sag", unit: "1", check: share, help: "largest sag of the bus", example: "5 %", preset: "5 %",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.SagMax }},
+	{table: "plan", name: "drift", unit: "1", check: share, help: "largest change of the load current in gap and second pulse", example: "10 %", preset: "10 %",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.DriftMax }},
+
+	{table: "inductor", name: "i_sat", unit: "A", check: positive, help: "current up to which the inductor holds its inductance", example: "150 A", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.LSat }},
+	{table: "inductor", name: "r", unit: "ohm", check: notNegative, help: "its resistance", example: "5 mohm", preset: "left out",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.LR }},
+	{table: "inductor", name: "c_winding", unit: "F", check: notNegative, help: "capacitance of its winding", example: "40 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.CWinding }},
+
+	{table: "bank", name: "esr", unit: "ohm", check: notNegative, help: "series resistance of the bank", example: "4 mohm", preset: "left out",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.ESR }},
+	{table: "bank", name: "v_max", unit: "V", check: positive, help: "rated voltage of the bank", example: "1100 V", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.CVMax }},
+	{table: "bank", name: "r_bleed", unit: "ohm", check: positive, help: "bleeder resistor", example: "100 kohm", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Bleed }},
+	{table: "bank", name: "v_touch", unit: "V", check: positive, help: "voltage that the bleeder must come down to, as local rules have it", example: "60 V", preset: "must be given by the user",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.VTouch }},
+
+	{table: "supply", name: "i_max", unit: "A", check: positive, help: "current limit of the supply", example: "0.5 A", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.ISup }},
+	{table: "supply", name: "v_max", unit: "V", check: positive, help: "largest voltage of the supply", example: "1000 V", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.VSup }},
+
+	{table: "scope", name: "sample_rate", unit: "Hz", check: positive, help: "largest sample rate", example: "2.5 GHz", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Rate0 }},
+	{table: "scope", name: "depth", check: positive, help: "record memory, samples of a channel", example: "1e6", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.Depth }},
+
+	{table: "expect", name: "dvdt_on", unit: "V/s", check: positive, help: "expected voltage slope at turn-on", example: "30 kV/us", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.DvdtOn }},
+	{table: "expect", name: "dvdt_off", unit: "V/s", check: positive, help: "expected voltage slope at turn-off", example: "40 kV/us", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.DvdtOff }},
+	{table: "expect", name: "didt_on", unit: "A/s", check: positive, help: "expected current slope at turn-on", example: "2 A/ns", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.DidtOn }},
+	{table: "expect", name: "didt_off", unit: "A/s", check: positive, help: "expected current slope at turn-off", example: "3 A/ns", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.DidtOff }},
 }
 
 // aliases are the names of roles for an IGBT.

@@ -3,6 +3,7 @@ package setup
 import (
 	"slewbook/dpt"
 	"slewbook/dpt/condition"
+	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
@@ -30,4 +31,17 @@ func (s *Setup) Options() dpt.Options {
 			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}}
 	}
 	return opt
+}
+
+// Bench returns what the test is planned from.
+func (s *Setup) Bench() plan.Bench {
+	b := s.Plan
+	b.L, b.C, b.LLoop = s.Circuit.LLoad, s.Circuit.CBus, s.Circuit.LLoop
+	b.LPack, b.VMax, b.IMax = s.Device.LPackage, s.Device.VMax, s.Device.IMax
+	for role, p := range map[result.Role]*plan.Probe{result.Vds: &b.V, result.Id: &b.I} {
+		if ch, ok := s.Channel[role]; ok {
+			*p = plan.Probe{Bandwidth: ch.Bandwidth, Range: ch.Range, Bits: ch.Bits}
+		}
+	}
+	return b
 }

@@ -12,6 +12,7 @@ import (
 	"math"
 	"os"
 
+	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
@@ -28,6 +29,7 @@ type Setup struct {
 	Levels    Levels
 	Alignment Alignment
 	Baseline  Baseline
+	Plan      plan.Bench // what [plan] and the bench around it give; see Bench
 
 	conditions []result.Condition
 }
@@ -122,6 +124,7 @@ func Default() *Setup {
 		Circuit:  Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan},
 		Under:    Under{Tj: nan, Tc: nan},
 		Baseline: Baseline{Zero: true, From: nan, To: nan},
+		Plan:     plan.Default(),
 	}
 }
 

@@ -58,6 +58,8 @@ func (k key) exampleValue() string {
 	switch k.target(Default(), &Channel{}).(type) {
 	case *bool, *int:
 		return k.example
+	case *[]float64:
+		return `["` + k.example + `"]`
 	case *float64:
 		if k.unit == "" {
 			return k.example

@@ -22,6 +22,8 @@ func (k key) set(s *Setup, c *Channel, r result.Role, v *unstable.Node) error {
 		return err
 	}
 	switch to := k.target(s, c).(type) {
+	case *[]float64:
+		return k.list(to, r, v)
 	case *bool:
 		if v.Kind != unstable.Bool {
 			return fmt.Errorf("%s; expected true or false", text)
@@ -29,8 +31,12 @@ func (k key) set(s *Setup, c *Channel, r result.Role, v *unstable.Node) error {
 		*to = text == "true"
 	case *int:
 		n, err := strconv.Atoi(text)
-		if v.Kind != unstable.Integer || err != nil || n < 1 || n > 32 {
-			return fmt.Errorf("%s; expected a whole number from 1 to 32 without quotes", text)
+		most := 32
+		if k.check == countOf {
+			most = 1000
+		}
+		if v.Kind != unstable.Integer || err != nil || n < 1 || n > most {
+			return fmt.Errorf("%s; expected a whole number from 1 to %d without quotes", text, most)
 		}
 		*to = n
 	case *string:
@@ -46,6 +52,26 @@ func (k key) set(s *Setup, c *Channel, r result.Role, v *unstable.Node) error {
 		}
 		*to = f
 		return k.checkNumber(f, text)
+	}
+	return nil
+}
+
+// list reads a list of quantities, each checked as one.
+func (k key) list(to *[]float64, r result.Role, v *unstable.Node) error {
+	if v.Kind != unstable.Array {
+		return fmt.Errorf("%s; expected a list, such as [%q]", v.Data, k.example)
+	}
+	it := v.Children()
+	for it.Next() {
+		text := string(it.Node().Data)
+		f, err := k.number(text, r, it.Node().Kind)
+		if err == nil {
+			err = k.checkNumber(f, text)
+		}
+		if err != nil {
+			return err
+		}
+		*to = append(*to, f)
 	}
 	return nil
 }

@@ -3,7 +3,7 @@
 // units; this package stands at its edges.
 //
 // Units are named by their SI symbol: "V", "A", "s", "Hz", "ohm", "H", "F",
-// "J", "C", "W", "K", "V/s", "A/s", and "1" for a ratio, which people write in
+// "J", "C", "W", "K", "K/W", "V/s", "A/s", and "1" for a ratio, which people write in
 // percent. "Ω" is taken for "ohm" everywhere.
 package unit
 
@@ -28,6 +28,7 @@ var quantities = []quantity{
 	{"C", "a", "charge", "52 nC"},
 	{"W", "a", "power", "10 W"},
 	{"K", "a", "temperature", "25 °C"},
+	{"K/W", "a", "thermal impedance", "0.05 K/W"},
 	{"V/s", "a", "voltage slope", "12 kV/µs"},
 	{"A/s", "a", "current slope", "3 A/ns"},
 	{"1", "a", "percentage", "0.5 %"},

@@ -1,0 +1,202 @@
+package main
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt/model"
+	"slewbook/dpt/plan"
+	"slewbook/dpt/result"
+	"slewbook/dpt/setup"
+	"slewbook/reports"
+)
+
+func newPlanCmd() *cobra.Command {
+	var flags planFlags
+	cmd := &cobra.Command{
+		Use:   "plan",
+		Short: "Size pulses, inductor, bank and probes for a test matrix",
+		Long: `plan takes a test matrix ([plan] v_bus, i, tj, repeats) and the bench from the
+set-up file, and works out for each point: pulse widths, the voltage to charge to,
+sag, current through gap and second pulse, peak voltage, stored energy, heating,
+and what scope, probes and alignment must be able to do. A point that breaks a
+limit is marked with the nearest that does not; a limit of which nothing is known
+is told as not checked. It computes; it allows nothing: local rules and competent
+persons decide.
+
+--out writes plan.csv (every figure), shots.csv (the shots to take, from low to
+high), pulses.csv (times for a pulse generator) and sheet.txt (to print). Points
+that break a limit are in neither of the middle two. --rehearse writes besides a
+capture of each shot from the waveform model of the demo, an invented device with
+this bench's pulses, so that the analysis can be rehearsed before the bench is on.`,
+		Example: `  slewbook plan --setup examples/bench.toml
+  slewbook plan --explain v_sag`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return flags.run(cmd.OutOrStdout())
+		},
+	}
+	cmd.Flags().StringVar(&flags.setup, "setup", "", "set-up `file` of the bench, with a [plan]")
+	cmd.Flags().BoolVar(&flags.json, "json", false, "one JSON object a point")
+	cmd.Flags().StringVar(&flags.out, "out", "", "`folder` to write the plan's files to")
+	cmd.Flags().BoolVar(&flags.rehearse, "rehearse", false, "with --out: write captures of the planned shots from the waveform model")
+	cmd.Flags().StringVar(&flags.explain, "explain", "", "tell formula, inputs and source of a figure of the plan")
+	return cmd
+}
+
+type planFlags struct {
+	setup, out, explain string
+	json, rehearse      bool
+}
+
+func (f planFlags) run(stdout io.Writer) error {
+	if f.explain != "" {
+		return explainPlan(stdout, strings.TrimPrefix(f.explain, "plan."))
+	}
+	if f.setup == "" {
+		return errors.New("--setup is missing: name the set-up file with [plan] and the bench; slewbook setup writes a template")
+	}
+	if f.rehearse && f.out == "" {
+		return errors.New("--rehearse needs --out: name the folder to write the captures to")
+	}
+	bench, err := setup.Load(f.setup)
+	if err != nil {
+		return err
+	}
+	b := bench.Bench()
+	p, err := plan.Make(b)
+	if err != nil {
+		return fmt.Errorf("%s: %w", f.setup, err)
+	}
+	out := bufio.NewWriter(stdout)
+	write := reports.WritePlanJSON
+	if !f.json {
+		write = func(w io.Writer, p *result.Plan) error { return reports.WritePlanText(w, p, textOptions(stdout)) }
+	}
+	if err := errors.Join(write(out, &p), out.Flush()); err != nil || f.out == "" {
+		return err
+	}
+	return f.files(&p, b, bench)
+}
+
+func explainPlan(w io.Writer, key string) error {
+	names := []string{}
+	for _, f := range plan.Figures {
+		if f.Key == key {
+			return reports.WritePlanFigure(w, result.PlanFigure{Key: f.Key, Unit: f.Unit, Help: f.Help, Formula: f.Formula, Inputs: f.Inputs, Source: f.Source}, textOptions(w))
+		}
+		names = append(names, f.Key)
+	}
+	return fmt.Errorf("no figure of the plan is named %q; expected one of %s", key, strings.Join(names, ", "))
+}
+
+// files writes the plan's folder, which must not exist yet.
+func (f planFlags) files(p *result.Plan, b plan.Bench, bench *setup.Setup) error {
+	if _, err := os.Lstat(f.out); !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s exists; name a folder that does not", f.out)
+	}
+	sheet := func(w io.Writer, p *result.Plan) error { return reports.WritePlanText(w, p, reports.TextOptions{}) }
+	for _, file := range []struct {
+		name  string
+		write func(io.Writer, *result.Plan) error
+	}{{"plan.csv", reports.WritePlanCSV}, {"shots.csv", writeShotList}, {"pulses.csv", reports.WritePulsesCSV}, {"sheet.txt", sheet}} {
+		if err := writeFile(filepath.Join(f.out, file.name), func(w io.Writer) error { return file.write(w, p) }); err != nil {
+			return err
+		}
+	}
+	if !f.rehearse {
+		return nil
+	}
+	return rehearse(filepath.Join(f.out, "rehearsal"), p, b, bench)
+}
+
+// shotName is the slash path of a planned shot.
+func shotName(p *result.Plan, point, repeat int) string {
+	name := fmt.Sprintf("bus-%04.0fV/i-%04.0fA", p.Value(point, "v_bus"), p.Value(point, "i_off"))
+	if tj := p.Value(point, "tj"); !math.IsNaN(tj) {
+		name = fmt.Sprintf("tj-%.0fK/", tj) + name
+	}
+	return fmt.Sprintf("%s-%d", name, repeat)
+}
+
+// eachShot calls f for every shot of the points that break no limit.
+func eachShot(p *result.Plan, f func(point, repeat int) error) error {
+	for k, pt := range p.Points {
+		if pt.Short != "" || len(pt.Breaks) > 0 {
+			continue
+		}
+		for n := 1; n <= p.Repeats; n++ {
+			if err := f(k, n); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// writeShotList writes the shots to take in their order.
+func writeShotList(w io.Writer, p *result.Plan) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"file", "v_bus (V)", "i (A)", "tj (K)", "repeat", "remark"})
+	err := eachShot(p, func(k, n int) error {
+		tj := ""
+		if x := p.Value(k, "tj"); !math.IsNaN(x) {
+			tj = strconv.FormatFloat(x, 'g', -1, 64)
+		}
+		return out.Write([]string{shotName(p, k, n) + ".csv", strconv.FormatFloat(p.Value(k, "v_bus"), 'g', -1, 64),
+			strconv.FormatFloat(p.Value(k, "i_off"), 'g', -1, 64), tj, strconv.Itoa(n), ""})
+	})
+	out.Flush()
+	return errors.Join(err, out.Error())
+}
+
+// rehearse writes a capture of each planned shot: the demo's invented device on
+// this bench.
+func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) error {
+	in := model.DemoInstrument()
+	if b.Rate0 > 0 {
+		in.Fs = b.Rate0
+	}
+	if err := writeFile(filepath.Join(dir, demoMark), func(w io.Writer) error { _, err := io.WriteString(w, demoText); return err }); err != nil {
+		return err
+	}
+	seed := uint64(0)
+	return eachShot(p, func(k, n int) error {
+		s := planned(p, k, b, bench)
+		s.Name = shotName(p, k, n)
+		seed++
+		in := in
+		// Ranges that hold what is expected, as the operator would set them.
+		in.V.Range.Min, in.V.Range.Max = -0.2*p.Value(k, "v_set"), 1.6*p.Value(k, "v_set")
+		in.I.Range.Min, in.I.Range.Max = -p.Value(k, "i_end"), 3*p.Value(k, "i_end")
+		c := model.Capture(s.Waveforms(), in, seed)
+		return writeFile(filepath.Join(dir, filepath.FromSlash(s.Name)+".csv"), func(w io.Writer) error { return model.WriteCSV(w, c) })
+	})
+}
+
+// planned is the shot of a point on the demo's invented half bridge.
+func planned(p *result.Plan, k int, b plan.Bench, bench *setup.Setup) model.Shot {
+	s := model.Demo(p.Value(k, "v_set"), p.Value(k, "i_off"))
+	s.LLoad, s.CBus, s.First, s.Gap, s.Width = b.L, b.C, p.Value(k, "t_1"), b.Gap, b.Width
+	s.Before, s.After = b.Before, b.After
+	for _, x := range []struct {
+		to    *float64
+		given float64
+	}{{&s.LLoop, b.LLoop}, {&s.CLoad, b.CWinding}, {&s.RgOn, bench.Circuit.RgOn}, {&s.RgOff, bench.Circuit.RgOff}, {&s.Tj, p.Value(k, "tj")}} {
+		if x.given > 0 {
+			*x.to = x.given
+		}
+	}
+	return s
+}

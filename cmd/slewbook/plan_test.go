@@ -1,0 +1,155 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"slewbook/dpt"
+	"slewbook/dpt/plan"
+	"slewbook/dpt/result"
+	"slewbook/dpt/setup"
+	"slewbook/waveform"
+	"slewbook/waveform/format"
+)
+
+const rehearsed = `
+[device]
+v_max = "1200 V"
+r_on  = "12 mohm"
+v_f   = "5 V"
+
+[circuit]
+l_load = "100 uH"
+c_bus  = "100 uF"
+l_loop = "12 nH"
+
+[plan]
+v_bus = ["600 V", "400 V"]
+i     = ["120 A", "60 A"]
+gap   = "1.5 us"
+width = "1 us"
+drift = "15 %"
+
+[bank]
+esr = "4 mohm"
+`
+
+func writePlanSetup(t *testing.T, text string) string {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "bench.toml")
+	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return file
+}
+
+// A plan, its rehearsal and the measurement of that close the loop: the current
+// within 1 %, the sag within 2 % (what the issue asks for; the plan knows nothing
+// of the model's saturation of the channel or its winding).
+func TestPlanClosesTheLoop(t *testing.T) {
+	file := writePlanSetup(t, rehearsed)
+	dir := filepath.Join(t.TempDir(), "plan")
+	if code, _, stderr := runPlan("--setup", file, "--out", dir, "--rehearse"); code != exitDone {
+		t.Fatalf("exit status %d: %s", code, stderr)
+	}
+	bench, err := setup.Load(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := plan.Make(bench.Bench())
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := os.ReadFile(filepath.Join(dir, "shots.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := strings.Count(string(list), "\n"), 1+len(p.Points); got != want {
+		t.Fatalf("shots.csv has %d lines, want %d:\n%s", got, want, list)
+	}
+	for k := range p.Points {
+		name := filepath.Join(dir, "rehearsal", filepath.FromSlash(shotName(&p, k, 1))+".csv")
+		sources, _, err := format.Find(name, format.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		captures, err := sources[0].Read()
+		if err != nil {
+			t.Fatal(err)
+		}
+		shot, err := dpt.Measure(captures[0], dpt.Defaults())
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		within := func(what string, got, want, rel float64) {
+			if !(math.Abs(got-want) <= rel*want) {
+				t.Errorf("%s: %s is %.5g, planned %.5g", shotName(&p, k, 1), what, got, want)
+			}
+		}
+		i := p.Value(k, "i_off")
+		within("i_off", shot.Quantity("i_off").Value, i, 0.01)
+		within("i_on", shot.Quantity("i_on").Value, p.Value(k, "i_on"), 0.01)
+		v := shot.Traces[result.Vds]
+		before := waveform.Mean(v.Samples(waveform.Interval{From: -0.8e-6, To: -0.1e-6}))
+		// The partner of the model: 2.5 V and (Lifetime + Transit)/Charge.
+		vf := 2.5 + i*20e-9/0.7e-6
+		within("sag", before-(shot.Quantity("v_bus_off").Value-vf), p.Value(k, "v_sag"), 0.02)
+	}
+}
+
+func runPlan(args ...string) (code int, stdout, stderr string) {
+	var out, errs bytes.Buffer
+	code = run(append([]string{"plan"}, args...), &out, &errs)
+	return code, out.String(), errs.String()
+}
+
+func TestPlanJSON(t *testing.T) {
+	file := writePlanSetup(t, rehearsed+"\n[inductor]\ni_sat = \"100 A\"\n")
+	code, stdout, stderr := runPlan("--setup", file, "--json")
+	if code != exitDone {
+		t.Fatalf("exit status %d: %s", code, stderr)
+	}
+	lines := strings.Split(strings.TrimSpace(stdout), "\n")
+	if len(lines) != 4 {
+		t.Fatalf("%d lines", len(lines))
+	}
+	for k, line := range lines {
+		var p struct {
+			Figures map[string]*float64
+			Breaks  []string
+		}
+		if err := json.Unmarshal([]byte(line), &p); err != nil {
+			t.Fatal(err)
+		}
+		if p.Figures["t_bleed"] != nil {
+			t.Error("a time of a bleeder that is not known")
+		}
+		// From low to high; 120 A is beyond the saturation of the inductor.
+		if saturates := k%2 == 1; saturates != (len(p.Breaks) > 0) {
+			t.Errorf("point %d breaks %q", k+1, p.Breaks)
+		}
+	}
+}
+
+func TestPlanErrors(t *testing.T) {
+	for _, c := range []struct{ old, new, want string }{
+		{`l_load = "100 uH"`, `l_load = "-1 uH"`, "l_load: -1 uH; expected more than zero"},
+		{`gap   = "1.5 us"`, "gap = \"100 ns\"\nsettle = \"200 ns\"", "plan.gap is 100 ns, but a turn-off of the largest point takes 200 ns"},
+		{`v_bus = ["600 V", "400 V"]`, `v_bus = "600 V"`, `expected a list, such as ["400 V"]`},
+		{`v_bus = ["600 V", "400 V"]`, ``, "plan.v_bus is missing"},
+		{`i     = ["120 A", "60 A"]`, `i = ["120 A", "60 V"]`, "60 V: expected a current"},
+	} {
+		code, stdout, stderr := runPlan("--setup", writePlanSetup(t, strings.Replace(rehearsed, c.old, c.new, 1)))
+		if code != exitFailed || stdout != "" || !strings.Contains(stderr, c.want) {
+			t.Errorf("exit status %d, stdout %q, stderr %q; want %q", code, stdout, stderr, c.want)
+		}
+	}
+	if code, _, stderr := runPlan("--explain", "v_sg"); code != exitFailed || !strings.Contains(stderr, `no figure of the plan is named "v_sg"`) {
+		t.Errorf("exit status %d, stderr %q", code, stderr)
+	}
+}

@@ -1,0 +1,134 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"slewbook/waveform/unit"
+)
+
+// Limit is a bound that a figure of a point must keep.
+type Limit struct {
+	Key   string // of the figure
+	Name  string // what bounds it, in words
+	Least bool   // a lower bound
+	Of    func(b *Bench) float64
+}
+
+// Limits lists what a point is held against. A limit that is not known bounds
+// nothing, and is told as not checked.
+var Limits = []Limit{
+	{"v_peak", "plan.v_share of device.v_max", false, func(b *Bench) float64 { return b.VShare * b.VMax }},
+	{"v_set", "bank.v_max", false, func(b *Bench) float64 { return b.CVMax }},
+	{"v_set", "supply.v_max", false, func(b *Bench) float64 { return b.VSup }},
+	{"i_off", "device.i_max", false, func(b *Bench) float64 { return b.IMax }},
+	{"i_end", "device.i_max", false, func(b *Bench) float64 { return b.IMax }},
+	{"i_off", "inductor.i_sat", false, func(b *Bench) float64 { return b.LSat }},
+	{"i_end", "inductor.i_sat", false, func(b *Bench) float64 { return b.LSat }},
+	{"v_sag", "plan.sag", false, func(b *Bench) float64 { return math.NaN() }}, // of the point's voltage, see limit
+	{"i_drift", "plan.drift", false, func(b *Bench) float64 { return b.DriftMax }},
+	{"t_1", "driver's shortest pulse, plan.width_min", true, func(b *Bench) float64 { return b.WidthMin }},
+	{"dtj", "device.tj_max", false, func(b *Bench) float64 { return math.NaN() }},
+	{"t_charge", "time between shots, 1/plan.rate", false, func(b *Bench) float64 { return 1 / b.Rate }},
+	{"bits_v", "range of channel.vds", false, func(b *Bench) float64 { return float64(b.V.Bits) }},
+	{"bits_i", "range of channel.id", false, func(b *Bench) float64 { return float64(b.I.Bits) }},
+}
+
+// bound is the limit at a point, NaN where it is not known.
+func (l Limit) bound(p *Point) float64 {
+	switch l.Key {
+	case "v_sag":
+		return p.bench.SagMax * p.V
+	case "dtj":
+		return p.bench.TjMax - p.Tj
+	}
+	return l.Of(p.bench)
+}
+
+// Break is a limit that a point breaks, with the nearest current that does not.
+type Break struct {
+	Limit    Limit
+	Value    float64 // of the figure [its unit]
+	Bound    float64
+	NearestI float64 // largest current below the point's that keeps all limits [A], NaN if none
+	NearestV float64 // largest voltage below the point's that does, at the point's current [V]
+}
+
+// String says it for people.
+func (b Break) String() string {
+	word := "above"
+	if b.Limit.Least {
+		word = "below"
+	}
+	f, _ := FindFigure(b.Limit.Key)
+	s := fmt.Sprintf("%s = %s is %s %s = %s", b.Limit.Key, unit.Format(b.Value, f.Unit, 4), word, b.Limit.Name, unit.Format(b.Bound, f.Unit, 4))
+	switch i, v := unit.Format(b.NearestI, "A", 4), unit.Format(b.NearestV, "V", 4); {
+	case !math.IsNaN(b.NearestI) && !math.IsNaN(b.NearestV):
+		s += fmt.Sprintf("; nearest that keeps all limits: %s here, or %s at this current", i, v)
+	case !math.IsNaN(b.NearestI):
+		s += fmt.Sprintf("; nearest that keeps all limits: %s at this voltage", i)
+	case !math.IsNaN(b.NearestV):
+		s += fmt.Sprintf("; nearest that keeps all limits: %s at this current", v)
+	}
+	return s
+}
+
+// broken lists the limits that a point breaks.
+func (p *Point) broken() []Break {
+	var all []Break
+	for _, l := range Limits {
+		v, bound := p.Value(l.Key), l.bound(p)
+		if v > bound && !l.Least || v < bound && l.Least {
+			all = append(all, Break{Limit: l, Value: v, Bound: bound})
+		}
+	}
+	return all
+}
+
+// Breaks lists the limits that a point breaks, with the nearest points that
+// break none, looked for below in current and in voltage. Empty for a point that
+// cannot be reached at all, whose Short says why.
+func (p *Point) Breaks() []Break {
+	all := p.broken()
+	if len(all) == 0 {
+		return nil
+	}
+	i := p.nearest(p.I, func(x float64) Point { return p.bench.Point(p.V, x, p.Tj) })
+	v := p.nearest(p.V, func(x float64) Point { return p.bench.Point(x, p.I, p.Tj) })
+	for k := range all {
+		all[k].NearestI, all[k].NearestV = i, v
+	}
+	return all
+}
+
+// nearest returns the largest x below from whose point keeps all limits, in
+// steps of a hundredth of it refined by halving; NaN if there is none down to a
+// hundredth of from.
+func (p *Point) nearest(from float64, at func(float64) Point) float64 {
+	ok := func(x float64) bool { q := at(x); return q.Short == "" && len(q.broken()) == 0 }
+	for hi := from; hi > from/100; hi *= 0.99 {
+		if lo := 0.99 * hi; ok(lo) {
+			return -bisect(-hi, -lo, func(x float64) bool { return ok(-x) })
+		}
+	}
+	return math.NaN()
+}
+
+// Unchecked lists the limits that nothing is known of, so that a plan never
+// looks as if it had been held against them.
+func (b *Bench) Unchecked() []string {
+	var names []string
+	points := b.Points()
+	for _, l := range Limits {
+		known := false
+		for k := range points {
+			p := &points[k]
+			known = known || !math.IsNaN(l.bound(p)) && !math.IsNaN(p.Value(l.Key))
+		}
+		if text := l.Key + " against " + l.Name; !known && !slices.Contains(names, text) {
+			names = append(names, text)
+		}
+	}
+	return names
+}

@@ -1,0 +1,83 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+)
+
+// Point is one point of the matrix with its pulses worked out.
+type Point struct {
+	bench *Bench
+
+	V, I, Tj float64 // wanted at the edges [V], [A], [K]; Tj is NaN if not given
+
+	VSet  float64 // voltage that the bank is charged to [V]
+	T1    float64 // width of the first pulse [s]
+	IOff  float64 // current at the first turn-off [A]
+	VOff  float64 // bus at the first turn-off [V]
+	IOn   float64 // current at the second turn-on [A]
+	IEnd  float64 // current at the end of the second pulse [A]
+	VEnd  float64 // bus at the end of the second pulse [V]
+	Short string  // why the point cannot be reached, "" if it can
+}
+
+// resistance is what the ramp goes through: inductor, bank and device.
+func (b *Bench) resistance() float64 { return b.LR + b.ESR + b.ROn }
+
+// Point works out one point of the bench.
+func (b *Bench) Point(v, i, tj float64) Point {
+	p := Point{bench: b, V: v, I: i, Tj: tj, VSet: v}
+	if b.Compensate {
+		p.VSet = b.setVoltage(v, i)
+	}
+	first := ramp{b.L, b.C, b.resistance(), p.VSet, 0}
+	if p.T1 = first.reach(i); math.IsNaN(p.T1) {
+		p.Short = fmt.Sprintf("the bank cannot drive %.4g A into the inductor at %.4g V", i, p.VSet)
+		nan := math.NaN()
+		p.VSet, p.IOff, p.VOff, p.IOn, p.IEnd, p.VEnd = nan, nan, nan, nan, nan, nan
+		return p
+	}
+	p.IOff, p.VOff = first.at(p.T1)
+	p.IOn = decay(b.L, b.LR, b.VF, p.IOff, b.Gap)
+	second := ramp{b.L, b.C, b.resistance(), p.VOff, p.IOn}
+	p.IEnd, p.VEnd = second.at(b.Width)
+	return p
+}
+
+// setVoltage returns the voltage to charge to, so that v is left when the
+// current has reached i.
+//
+// Without resistance it is √(v² + L·i²/C).
+func (b *Bench) setVoltage(v, i float64) float64 {
+	// The energy that the shot takes hardly depends on the voltage that it is
+	// taken from, so that adding what is missing of v² comes down on it fast.
+	set := math.Sqrt(v*v + b.L*i*i/b.C)
+	for range 100 {
+		r := ramp{b.L, b.C, b.resistance(), set, 0}
+		_, left := r.at(r.reach(i))
+		if math.IsNaN(left) || math.Abs(left-v) <= 1e-13*v {
+			break
+		}
+		set = math.Sqrt(set*set + v*v - left*left)
+	}
+	return set
+}
+
+// Points returns the points of the matrix from low to high: voltage, then
+// current, then temperature, since the first shots are to be those that do the
+// least if something is wrong.
+func (b *Bench) Points() []Point {
+	temperatures := b.Temperatures
+	if len(temperatures) == 0 {
+		temperatures = []float64{math.NaN()}
+	}
+	var all []Point
+	for _, tj := range sorted(temperatures) {
+		for _, v := range sorted(b.Voltages) {
+			for _, i := range sorted(b.Currents) {
+				all = append(all, b.Point(v, i, tj))
+			}
+		}
+	}
+	return all
+}

@@ -1,0 +1,39 @@
+package result
+
+// PlanFigure describes one figure of a plan.
+type PlanFigure struct {
+	Key     string
+	Symbol  string // with _ before a subscript
+	Unit    string // SI base unit
+	Text    bool   // in the text table, which has room for the main ones only
+	Help    string
+	Formula string
+	Inputs  []string // keys of the set-up, or of other figures
+	Source  string   // of the formula, "" where the figure is given
+}
+
+// PlanPoint is one point of the test matrix.
+type PlanPoint struct {
+	Values []float64 // in the order of Plan.Figures [unit of the figure], NaN where an input is not known
+	Breaks []string  // limits that it breaks, with the nearest point that breaks none
+	Short  string    // why it cannot be reached at all, "" if it can
+}
+
+// Plan is a test matrix worked out, from low to high.
+type Plan struct {
+	Figures   []PlanFigure
+	Points    []PlanPoint
+	Repeats   int      // shots a point
+	Answers   []string // to the inverse questions
+	Unchecked []string // limits that nothing is known of
+}
+
+// Value returns a figure of a point by its key; it panics for an unknown key.
+func (p *Plan) Value(point int, key string) float64 {
+	for k, f := range p.Figures {
+		if f.Key == key {
+			return p.Points[point].Values[k]
+		}
+	}
+	panic("result: no figure " + key)
+}

@@ -1,0 +1,210 @@
+package reports
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform/unit"
+)
+
+// Cautions are what every plan is printed with.
+var cautions = []string{
+	"Nothing here authorises work, replaces a risk assessment, or says that a set-up is safe. Local law, site rules and competent, authorised persons decide.",
+	"The bank and the inductor stay charged after the supply is off; voltage can come back, and a bleeder can fail. Discharge slowly, then short or earth, verify with a rated meter, keep the bond on.",
+	"Cases burst violently: a closed enclosure that holds fragments, with an interlock; fire from outside; one person holds the arm control.",
+	"Shots go from low to high. Stop at any overvoltage, current, temperature, sag or ringing that was not expected, and after any failure: treat as charged, keep the last record.",
+	"Probes rated for voltage, category, common mode and frequency; the instrument's earth is not lifted; hot parts may sit at bus potential.",
+}
+
+// WritePlanText writes a plan for people: stored energy and cautions first, then
+// a row a point, the limits that are broken, and the inverse questions.
+func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
+	t := textTable{opt: opt}
+	most, at := 0.0, 0
+	for k := range p.Points {
+		if e := p.Value(k, "e_bank"); e > most {
+			most, at = e, k
+		}
+	}
+	t.para("", fmt.Sprintf("STORED ENERGY: up to %s in the bank and %s in the inductor (at %s).",
+		unit.Format(most, "J", 3), unit.Format(p.Value(at, "e_load"), "J", 3), unit.Format(p.Value(at, "v_set"), "V", 4)))
+	if bleed := p.Value(at, "t_bleed"); !math.IsNaN(bleed) {
+		t.para("", fmt.Sprintf("The bleeder, while it is whole, takes %s down to the voltage that was given.", unit.Format(bleed, "s", 3)))
+	}
+	for _, c := range cautions {
+		t.para("- ", c)
+	}
+	t.printf("\nPlan: %d points, %d shots, from low to high\n\n", len(p.Points), len(p.Points)*p.Repeats)
+	t.planTable(p)
+	for k, pt := range p.Points {
+		notes := pt.Breaks
+		if pt.Short != "" {
+			notes = []string{pt.Short}
+		}
+		for _, n := range notes {
+			t.para(fmt.Sprintf("! %d  ", k+1), n)
+		}
+	}
+	t.printf("\n")
+	for _, a := range p.Answers {
+		t.para("- ", a)
+	}
+	if len(p.Unchecked) > 0 {
+		t.para("Not checked, since nothing is known of it: ", strings.Join(p.Unchecked, "; ")+".")
+	}
+	text := t.out.String()
+	if opt.ASCII {
+		text = unit.ASCII(text)
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
+
+func (t *textTable) planTable(p *result.Plan) {
+	rows := [][]string{{"no"}}
+	for range p.Points {
+		rows = append(rows, []string{strconv.Itoa(len(rows))})
+	}
+	for k, f := range p.Figures {
+		if !f.Text || allMissing(p, k) {
+			continue
+		}
+		rows[0] = append(rows[0], f.Key)
+		for n, pt := range p.Points {
+			rows[n+1] = append(rows[n+1], unit.Format(pt.Values[k], f.Unit, 4))
+		}
+	}
+	width := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for c, cell := range row {
+			width[c] = max(width[c], visible(cell))
+		}
+	}
+	for n, row := range rows {
+		for c, cell := range row {
+			t.printf("%s%s", strings.Repeat(" ", width[c]-visible(cell)+2*min(c, 1)), cell)
+		}
+		if n > 0 && (p.Points[n-1].Short != "" || len(p.Points[n-1].Breaks) > 0) {
+			t.printf("  !")
+		}
+		t.printf("\n")
+	}
+}
+
+func allMissing(p *result.Plan, k int) bool {
+	for _, pt := range p.Points {
+		if !math.IsNaN(pt.Values[k]) {
+			return false
+		}
+	}
+	return true
+}
+
+// WritePlanCSV writes every figure of every point, SI base units, full precision.
+func WritePlanCSV(w io.Writer, p *result.Plan) error {
+	out := csv.NewWriter(w)
+	head := []string{"point"}
+	for _, f := range p.Figures {
+		head = append(head, strings.TrimSuffix(f.Key+" ("+f.Unit+")", " ()"))
+	}
+	out.Write(append(head, "breaks"))
+	for k, pt := range p.Points {
+		row := []string{strconv.Itoa(k + 1)}
+		for _, x := range pt.Values {
+			cell := ""
+			if !math.IsNaN(x) {
+				cell = strconv.FormatFloat(x, 'g', -1, 64)
+			}
+			row = append(row, cell)
+		}
+		notes := pt.Breaks
+		if pt.Short != "" {
+			notes = []string{pt.Short}
+		}
+		out.Write(append(row, strings.Join(notes, "; ")))
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// WritePulsesCSV writes the times of the gate's edges for a pulse generator, in
+// seconds from the first turn-on: a row a point. Points that break a limit or
+// cannot be reached are left out.
+func WritePulsesCSV(w io.Writer, p *result.Plan) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"point", "on_1 (s)", "off_1 (s)", "on_2 (s)", "off_2 (s)"})
+	for k, pt := range p.Points {
+		if pt.Short != "" || len(pt.Breaks) > 0 {
+			continue
+		}
+		off := p.Value(k, "t_1")
+		on := off + p.Value(k, "t_gap")
+		row := []string{strconv.Itoa(k + 1)}
+		for _, t := range []float64{0, off, on, on + p.Value(k, "t_2")} {
+			row = append(row, strconv.FormatFloat(t, 'g', 9, 64))
+		}
+		out.Write(row)
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// WritePlanJSON writes an object a line for each point: every figure by its key
+// in SI base units, null where an input is not known, and the limits it breaks.
+func WritePlanJSON(w io.Writer, p *result.Plan) error {
+	for k, pt := range p.Points {
+		figures := map[string]*float64{}
+		for n, f := range p.Figures {
+			if x := pt.Values[n]; !math.IsNaN(x) {
+				figures[f.Key] = &x
+			} else {
+				figures[f.Key] = nil
+			}
+		}
+		line, err := json.Marshal(struct {
+			Point     int                 `json:"point"`
+			Figures   map[string]*float64 `json:"figures"`
+			Breaks    []string            `json:"breaks"`
+			Error     *string             `json:"error"`
+			Unchecked []string            `json:"unchecked"`
+		}{k + 1, figures, append([]string{}, pt.Breaks...), orNil(pt.Short), append([]string{}, p.Unchecked...)})
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write(append(line, '\n')); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func orNil(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+// WritePlanFigure tells what a figure of the plan is, how it is computed and
+// from what.
+func WritePlanFigure(w io.Writer, f result.PlanFigure, opt TextOptions) error {
+	t := textTable{opt: opt}
+	t.para("", fmt.Sprintf("plan.%s [%s]: %s", f.Key, f.Unit, f.Help))
+	t.para("formula: ", f.Formula)
+	t.para("inputs: ", strings.Join(f.Inputs, ", "))
+	if f.Source != "" {
+		t.para("source: ", f.Source)
+	}
+	text := t.out.String()
+	if opt.ASCII {
+		text = unit.ASCII(text)
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
