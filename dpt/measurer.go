@@ -42,6 +42,7 @@ func (m *measurer) run() {
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
 	m.doubtEnergies()
 	m.markUncertain()
+	m.given()
 	m.quality()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil {
@@ -49,6 +50,9 @@ func (m *measurer) run() {
 		}
 	}
 	for _, c := range result.Columns {
+		if _, ok := m.read[c.Key]; !ok && c.Given {
+			continue
+		}
 		m.emit(c.Key, c.Unit)
 		if m.opt.AllWindows && (c.Key == "e_off" || c.Key == "e_on") {
 			for _, w := range result.Windows {

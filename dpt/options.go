@@ -69,6 +69,8 @@ type Options struct {
 
 	Budget bool `json:"-"` // leave the budget of each uncertainty in the result
 
+	Given Given // what the set-up tells of capacitances and inductances
+
 	Version string `json:"-"` // of slewbook, for the result
 }
 

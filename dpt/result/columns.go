@@ -8,6 +8,7 @@ type Column struct {
 	IGBT   string // symbol where the device is an IGBT, "" if the same
 	Unit   string // SI base unit
 	Edge   Edge   // the edge it belongs to, "" for the whole shot
+	Given  bool   // reported only where the set-up gives the data that it needs
 	Text   bool   // in the text table, which has room for the main ones only
 	Help   string // what it is, with levels
 }
@@ -66,6 +67,13 @@ var Columns = []Column{
 	{Key: "l_loop", Symbol: "L_loop", Unit: "H", Help: "loop inductance outside the sense points, from the dip of v while the current rises at turn-on"},
 	{Key: "l_loop_overshoot", Symbol: "L_loop,os", Unit: "H", Edge: TurnOff, Help: "the same from the overshoot of v at turn-off; the freewheeling device's capacitance and forward recovery and the loop's resistance are in it"},
 	{Key: "l_loop_spread", Symbol: "δL_loop", Unit: "1", Edge: TurnOff, Help: "how far these two are apart: l_loop_overshoot / l_loop - 1"},
+	{Key: "l_loop_ring", Symbol: "L_loop,ring", Unit: "H", Given: true, Help: "inductance of the loop from its ringing after turn-off, with c_ring, or c_added and f_added, of the set-up; with the device's package unless l_package is given"},
+	{Key: "c_ring", Symbol: "C_ring", Unit: "F", Given: true, Help: "capacitance that the loop rings with after turn-off, from this ring and that with c_added"},
+	{Key: "l_loop_bare", Symbol: "L_loop,bare", Unit: "H", Given: true, Help: "l_loop less the l_insert of the current sensor, which is a part of the loop while it measures"},
+	{Key: "q_oss", Symbol: "Q_oss", IGBT: "Q_oes", Unit: "C", Given: true, Help: "charge of the output capacitance at the bus voltage, from the set-up's c_oss or c_oss_tr"},
+	{Key: "e_oss", Symbol: "E_oss", IGBT: "E_oes", Unit: "J", Given: true, Help: "energy stored in it, from the set-up's c_oss or c_oss_er"},
+	{Key: "e_off_channel", Symbol: "E_off,ch", Unit: "J", Given: true, Help: "turn-off energy of the channel: e_off less e_oss, which is stored"},
+	{Key: "e_on_channel", Symbol: "E_on,ch", Unit: "J", Given: true, Help: "turn-on energy of the channel: e_on and e_oss, which is burnt inside"},
 	{Key: "delay_id", Symbol: "t_delay,i", Unit: "s", Help: "total lag of the current channel behind the voltage channel, from the loop's equation"},
 	{Key: "delay_vgs", Symbol: "t_delay,g", Unit: "s", Help: "total lag of the gate channel behind the voltage channel"},
 }

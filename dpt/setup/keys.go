@@ -51,6 +51,7 @@ const (
 	levelMethod
 	filterWords
 	countOf // a whole number of shots
+	curveWords
 )
 
 // keys lists every key of the file, in the order of the template.
@@ -87,6 +88,8 @@ var keys = []key{
 		target: func(_ *Setup, c *Channel) any { return &c.ShuntL }},
 	{table: "channel", name: "droop", unit: "s", check: positive, only: drainCurrent, help: "time constant of the coil's or transformer's droop (1/(2·pi·lower corner)), which is taken out by integration", example: "500 us", preset: "left in",
 		target: func(_ *Setup, c *Channel) any { return &c.Droop }},
+	{table: "channel", name: "l_insert", unit: "H", check: positive, only: drainCurrent, help: "inductance that the sensor puts into the loop; l_loop_bare is l_loop without it", example: "1.5 nH", preset: "not known",
+		target: func(_ *Setup, c *Channel) any { return &c.LInsert }},
 
 	{table: "file", name: "interval", unit: "s", check: positive, help: "sample interval of files that hold no time; where they do, theirs counts", example: "0.8 ns", preset: "as in the file",
 		target: func(s *Setup, _ *Channel) any { return &s.File.Interval }},
@@ -119,6 +122,12 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.ZthAt }},
 	{table: "device", name: "tj_max", unit: "K", help: "rated junction temperature", example: "175 °C", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.TjMax }},
+	{table: "device", name: "c_oss", check: curveWords, help: "output capacitance by voltage, from 0 V to the bus voltage and beyond", example: "0 V: 2.1 nF, 50 V: 400 pF, 1000 V: 150 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Device.Coss }},
+	{table: "device", name: "c_oss_er", unit: "F", check: positive, help: "in place of the curve: energy-equivalent output capacitance at the bus voltage", example: "180 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Device.CossEnergy }},
+	{table: "device", name: "c_oss_tr", unit: "F", check: positive, help: "in place of the curve: charge-equivalent output capacitance at the bus voltage", example: "260 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Device.CossCharge }},
 
 	{table: "circuit", name: "rg_on", unit: "ohm", check: notNegative, help: "external gate resistor at turn-on", example: "4.7 ohm", preset: "not given", record: "rg_on",
 		target: func(s *Setup, _ *Channel) any { return &s.Circuit.RgOn }},
@@ -134,6 +143,12 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Circuit.CBus }},
 	{table: "circuit", name: "v_bus", unit: "V", check: positive, help: "planned bus voltage", example: "800 V", preset: "not given", record: "v_bus",
 		target: func(s *Setup, _ *Channel) any { return &s.Circuit.VBus }},
+	{table: "circuit", name: "c_ring", unit: "F", check: positive, help: "capacitance that the loop rings with after the turn-off: the device's at the bus voltage, probe and board", example: "230 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Circuit.CRing }},
+	{table: "circuit", name: "c_added", unit: "F", check: positive, help: "in place of c_ring: capacitance put across the device in another shot, which then rang with f_added", example: "690 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Circuit.CAdded }},
+	{table: "circuit", name: "f_added", unit: "Hz", check: positive, help: "frequency of the ringing in that shot, given together with c_added", example: "25 MHz", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Circuit.FAdded }},
 	{table: "circuit", name: "freewheel", help: "what freewheels: body diode, SiC diode, synchronous ...; free words", example: "body diode", preset: "not given", record: "freewheel",
 		target: func(s *Setup, _ *Channel) any { return &s.Circuit.Freewheel }},
 

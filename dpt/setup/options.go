@@ -30,6 +30,7 @@ func (s *Setup) Options() dpt.Options {
 		opt.Channels[role] = dpt.Channel{Source: ch.Source, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, Channel: condition.Channel{
 			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}}
 	}
+	opt.Given = s.given()
 	return opt
 }
 
@@ -44,4 +45,23 @@ func (s *Setup) Bench() plan.Bench {
 		}
 	}
 	return b
+}
+
+// given returns what the set-up tells of capacitances and inductances.
+func (s *Setup) given() dpt.Given {
+	known := func(x float64) float64 {
+		if x > 0 {
+			return x
+		}
+		return 0
+	}
+	g := dpt.Given{LPackage: known(s.Device.LPackage), CossEnergy: known(s.Device.CossEnergy), CossCharge: known(s.Device.CossCharge),
+		CRing: known(s.Circuit.CRing), CAdded: known(s.Circuit.CAdded), FAdded: known(s.Circuit.FAdded)}
+	if id, ok := s.Channel[result.Id]; ok {
+		g.LSensor = known(id.LInsert)
+	}
+	if s.Device.Coss != "" {
+		g.Coss, _ = dpt.ParseCoss(s.Device.Coss) // checked when the file was read
+	}
+	return g
 }

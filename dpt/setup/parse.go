@@ -220,6 +220,7 @@ func (p *parser) checkPairs() {
 		}
 	}
 	p.matched()
+	p.both("circuit.c_added", "circuit.f_added")
 	p.pair("baseline.from", p.setup.Baseline.From, "baseline.to", p.setup.Baseline.To)
 	d := p.setup.Device
 	if d.VgsMin >= d.VgsMax {

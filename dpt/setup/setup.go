@@ -52,6 +52,7 @@ type Channel struct {
 	ShuntR    float64 // resistance of the shunt [ohm]
 	ShuntL    float64 // its inductance, to be taken out, given together with ShuntR [H]
 	Droop     float64 // time constant of the droop, to be taken out [s]
+	LInsert   float64 // inductance that the sensor puts into the loop [H]
 }
 
 // File is [file]: what the capture files do not tell.
@@ -70,6 +71,10 @@ type Device struct {
 	VgsMax   float64 // largest static gate voltage [V]
 	VgsMin   float64 // smallest static gate voltage [V]
 	LPackage float64 // inductance between the sense points and the chip [H]
+
+	Coss       string  // curve of the output capacitance in words, "" if not given
+	CossEnergy float64 // energy-equivalent output capacitance at the bus voltage [F]
+	CossCharge float64 // charge-equivalent output capacitance at the bus voltage [F]
 }
 
 // Circuit is [circuit]: what surrounds the device.
@@ -81,6 +86,9 @@ type Circuit struct {
 	LLoad      float64 // load inductance [H]
 	CBus       float64 // bus capacitance [F]
 	VBus       float64 // planned bus voltage [V]
+	CRing      float64 // capacitance that the loop rings with after the turn-off [F]
+	CAdded     float64 // capacitance added across the device in another shot [F]
+	FAdded     float64 // frequency of the ringing in that shot, given together with CAdded [Hz]
 	Freewheel  string  // what freewheels: "body diode", "SiC diode", "synchronous"; free words
 }
 
@@ -120,8 +128,8 @@ func Default() *Setup {
 	nan := math.NaN()
 	return &Setup{
 		Channel:  map[result.Role]Channel{},
-		Device:   Device{Kind: "mosfet", VMax: nan, IMax: nan, VgsMax: nan, VgsMin: nan, LPackage: nan},
-		Circuit:  Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan},
+		Device:   Device{Kind: "mosfet", VMax: nan, IMax: nan, VgsMax: nan, VgsMin: nan, LPackage: nan, CossEnergy: nan, CossCharge: nan},
+		Circuit:  Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan, CRing: nan, CAdded: nan, FAdded: nan},
 		Under:    Under{Tj: nan, Tc: nan},
 		Baseline: Baseline{Zero: true, From: nan, To: nan},
 		Plan:     plan.Default(),
@@ -132,7 +140,7 @@ func Default() *Setup {
 func DefaultChannel() Channel {
 	nan := math.NaN()
 	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, Range: nan, RangeMin: nan, RangeMax: nan,
-		ShuntR: nan, ShuntL: nan, Droop: nan}
+		ShuntR: nan, ShuntL: nan, Droop: nan, LInsert: nan}
 }
 
 // Conditions returns the test-condition record: what the file gives of device,

@@ -85,7 +85,7 @@ func TestLoad(t *testing.T) {
 	}
 	want := Default()
 	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
-		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN()}
+		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN(), LInsert: math.NaN()}
 	id := DefaultChannel()
 	id.Source, id.Scale, id.Offset, id.Bandwidth = "CH3", -10, 0.02, 100e6
 	id.ShuntR, id.ShuntL, id.Droop = 10e-3, 1.2e-9, 50e-6
@@ -188,6 +188,8 @@ func TestErrors(t *testing.T) {
 		{"even window", "[channel.vds]\nfilter = \"mean 4\"", "bench.toml:2: channel.vds.filter: filter \"mean 4\": filters: moving average over 4 samples: expected an odd number from 1 to 2097153, so that one is in the middle\n    filter = \"mean 4\""},
 		{"shunt of a voltage", "[channel.vgs]\nshunt_r = \"10 mohm\"\nshunt_l = \"1 nH\"", "bench.toml:2: channel.vgs.shunt_r: this is a voltage; expected under the channel of a current\n    shunt_r = \"10 mohm\"\nbench.toml:3: channel.vgs.shunt_l: this is a voltage; expected under the channel of a current\n    shunt_l = \"1 nH\""},
 		{"half a shunt", "[channel.ic]\nshunt_l = \"1 nH\"", "bench.toml:2: channel.ic.shunt_l: given without channel.ic.shunt_r\n    shunt_l = \"1 nH\""},
+		{"half of two rings", "[circuit]\nc_added = \"690 pF\"", "bench.toml:2: circuit.c_added: given without circuit.f_added\n    c_added = \"690 pF\""},
+		{"curve of one point", "[device]\nc_oss = \"0 V: 1 nF\"", "bench.toml:2: device.c_oss: \"0 V: 1 nF\" is one point; expected a curve that begins at 0 V and rises, such as \"0 V: 2.1 nF, 50 V: 400 pF, 800 V: 150 pF\"\n    c_oss = \"0 V: 1 nF\""},
 		{"no inductance", "[channel.id]\nshunt_r = \"1 mohm\"\nshunt_l = \"0 nH\"", "bench.toml:3: channel.id.shunt_l: 0 nH; expected more than zero\n    shunt_l = \"0 nH\""},
 		{"droop of the load's sensor", "[channel.il]\ndroop = \"50 us\"", "bench.toml:2: channel.il.droop: expected under channel.id (channel.ic) only\n    droop = \"50 us\""},
 		{"match without one", "[channel.vds]\nbandwidth = \"100 MHz\"\n[channel.ic]\n[alignment]\nmatch_bandwidth = true", "bench.toml:5: alignment.match_bandwidth: given without channel.ic.bandwidth\n    match_bandwidth = true"},

@@ -9,6 +9,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2/unstable"
 
+	"slewbook/dpt"
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -121,6 +122,10 @@ func (k key) checkNumber(f float64, text string) error {
 func (k key) checkWord(text string) error {
 	if k.check == filterWords {
 		return condition.CheckFilter(text)
+	}
+	if k.check == curveWords {
+		_, err := dpt.ParseCoss(text)
+		return err
 	}
 	var allowed string
 	ok := true
