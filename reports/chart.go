@@ -65,6 +65,9 @@ func DrawChart(ch *result.Chart, style Style) (*Figure, error) {
 	f.height = min(f.height, 0.72*f.width)
 	width := f.width - 2*f.style.length(f.style.Margin)
 	head := f.headings(10, subs, chartTitle(ch), width)
+	if ch.Where != "" {
+		head = append(head, f.headings(7.5, subs, "at "+ch.Where, width)...)
+	}
 	f.provenance = append(f.provenance, ch.Notes...)
 	notes := []string{strings.Join(ch.Notes, " ")}
 	for _, l := range ch.Lines {
@@ -85,9 +88,17 @@ func withLabel(label, text string) string {
 
 func chartName(ch *result.Chart) string {
 	if strings.Contains(ch.Key, "-") {
-		return "trade-off/" + ch.Key
+		return "trade-off/" + ch.Key + chartPart(ch)
 	}
-	return ch.Key + "-over-" + ch.Over
+	return ch.Key + "-over-" + ch.Over + chartPart(ch)
+}
+
+// chartPart is appended to a name where a chart is one of several.
+func chartPart(ch *result.Chart) string {
+	if ch.Part == 0 {
+		return ""
+	}
+	return fmt.Sprintf("-%02d", ch.Part)
 }
 
 // ChartName is the slash path of a chart's files, without extension.
@@ -129,7 +140,7 @@ func chartPanel(ch *result.Chart) *panel {
 			p.Dots = append(p.Dots, dd)
 			xs, ys = append(xs, d.X), append(ys, d.Y)
 			if strings.Contains(ch.Key, "-") && d.Rg-d.Rg == 0 {
-				p.Marks = append(p.Marks, mark{T: d.X, Y: d.Y, Label: valueText(d.Rg, math.NaN(), "ohm", false), Pen: own})
+				p.Marks = append(p.Marks, mark{T: d.X, Y: d.Y, Label: fmt.Sprintf("%.3g Ω", d.Rg), Pen: own, Bare: true})
 			}
 		}
 		if l.Fit == nil {
@@ -183,7 +194,7 @@ func (p *panel) conditionAxis(ch *result.Chart, xs []float64) {
 // chartHeader names the columns of a chart's table.
 func chartHeader(ch *result.Chart) []string {
 	x := ch.Over
-	return []string{"line", "capture", x + " [" + ch.XUnit + "]", ch.Key + " [" + ch.YUnit + "]", "u [" + ch.YUnit + "]", "v [V]", "i [A]", "tj [K]", "rg [ohm]",
+	return []string{"line", "capture", "over " + x + " [" + ch.XUnit + "]", ch.Key + " [" + ch.YUnit + "]", "u [" + ch.YUnit + "]", "v [V]", "i [A]", "tj [K]", "rg [ohm]",
 		"moved [" + ch.YUnit + "]", "fitted [" + ch.YUnit + "]", "left out [" + ch.YUnit + "]", "weight", "outlier", "warnings"}
 }
 
@@ -211,7 +222,7 @@ func WriteChartJSON(w io.Writer, ch *result.Chart) error {
 		fit := each(l.Fit, func(q result.FitPoint) []number { return []number{number(q.X), number(q.Y), number(q.Half)} })
 		return object{{"label", l.Label}, {"formula", l.Formula}, {"basis", l.Why}, {"left_out", number(l.Left)}, {"points", dots}, {"fit", fit}}
 	})
-	return writeJSONLine(w, object{{"chart", chartName(ch)}, {"key", ch.Key}, {"unit", ch.YUnit}, {"over", ch.Over}, {"over_unit", ch.XUnit}, {"lines", lines}, {"notes", list(ch.Notes)}})
+	return writeJSONLine(w, object{{"chart", chartName(ch)}, {"key", ch.Key}, {"unit", ch.YUnit}, {"over", ch.Over}, {"over_unit", ch.XUnit}, {"where", ch.Where}, {"lines", lines}, {"notes", list(ch.Notes)}})
 }
 
 // WriteRowsCSV writes a table whose first row is its header.

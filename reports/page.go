@@ -48,10 +48,10 @@ func DrawPage(p *Page) (*Figure, error) {
 	margin := style.length(style.Margin)
 	fixed := 2*margin + 40 + table + vg.Length(len(items))*pageStep + 30
 	chartHeight := vg.Length(96)
-	room := rows * (chartHeight + 62)
+	room := rows * (chartHeight + 84)
 	f.height = max(f.height, fixed+room)
 	if rows > 0 {
-		chartHeight = min((f.height-fixed)/rows-62, 185)
+		chartHeight = min((f.height-fixed)/rows-84, 185)
 	}
 	y := f.height - margin
 	y = f.put(margin, y, []heading{{14, 19, subs, p.Title}, {8, 16, subs, p.Subtitle}})
@@ -68,20 +68,23 @@ func (f *Figure) pageCharts(charts []*result.Chart, y, height vg.Length) vg.Leng
 		left, width := f.columnSpan(k%pageColumns, pageColumns)
 		p := chartPanel(ch)
 		p.Marks = nil
-		p.Area = vg.Rectangle{Min: vg.Point{X: left + axisRoom, Y: y - height - 12}, Max: vg.Point{X: left + width, Y: y - 12}}
+		p.Area = vg.Rectangle{Min: vg.Point{X: left + axisRoom, Y: y - height - 20}, Max: vg.Point{X: left + width, Y: y - 20}}
 		f.panels = append(f.panels, p)
 		f.texts = append(f.texts, line{at: vg.Point{X: left, Y: y}, size: 8, subscript: subs, text: chartTitle(ch)})
+		if ch.Where != "" {
+			f.texts = append(f.texts, line{at: vg.Point{X: left, Y: y - 10}, size: 6, subscript: subs, text: "at " + ch.Where})
+		}
 		for n, e := range chartLegend(ch) {
 			if n == 3 && len(ch.Lines) > 4 {
-				f.texts = append(f.texts, line{at: vg.Point{X: left + axisRoom, Y: y - height - 39 - 3*8}, size: 6, text: fmt.Sprintf("and %d more lines, see the table", len(ch.Lines)-3)})
+				f.texts = append(f.texts, line{at: vg.Point{X: left + axisRoom, Y: y - height - 47 - 3*8}, size: 6, text: fmt.Sprintf("and %d more lines, see the table", len(ch.Lines)-3)})
 				break
 			}
-			e.at = vg.Point{X: left + axisRoom, Y: y - height - 42 - vg.Length(n)*8}
+			e.at = vg.Point{X: left + axisRoom, Y: y - height - 50 - vg.Length(n)*8}
 			e.Small = true
 			f.legend = append(f.legend, e)
 		}
 		if k%pageColumns == pageColumns-1 || k == len(charts)-1 {
-			y -= height + 76
+			y -= height + 84
 		}
 	}
 	return y

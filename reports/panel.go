@@ -62,6 +62,7 @@ type mark struct {
 	T, Y  float64
 	Label string
 	Pen   pen
+	Bare  bool // a label only, at something that is drawn already
 }
 
 // yRange returns the range of everything that is drawn, zero included, with
@@ -182,6 +183,9 @@ func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 	frame := []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}, c.Min}
 	c.StrokeLines(framePen().style(), frame)
 	for _, m := range p.Marks {
+		if m.Bare {
+			continue
+		}
 		drawMark(c, m, vg.Point{X: x(m.T), Y: y(m.Y)})
 	}
 }

@@ -54,46 +54,37 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 			continue
 		}
 		b.Series, byKey[key] = append(b.Series, s), s
-		if err := b.add(s, opt); err != nil {
-			return nil, err
-		}
+		b.add(s, opt)
 	}
 	for _, pair := range [][2]string{{"e_off", "v_overshoot"}, {"e_off", "v_peak"}, {"e_off", "dvdt_off"}, {"e_on", "dvdt_on"}, {"e_on", "i_peak"}} {
 		if y, x := byKey[pair[0]], byKey[pair[1]]; y != nil && x != nil {
-			if c := TradeOff(y, x); c != nil {
-				b.Charts = append(b.Charts, c)
-			}
+			b.Charts = append(b.Charts, TradeOffs(y, x)...)
 		}
 	}
 	return b, nil
 }
 
-func (b *Book) add(s *Series, opt BookOptions) error {
-	surface, err := Least(NewSurface(s.Points, opt.Power), s.Points, opt.Options)
-	switch {
-	case err != nil:
-		b.Notes = append(b.Notes, s.Key+": no surface: "+err.Error())
-	case s.Unit == "J":
-		b.Surfaces[s.Key] = surface
-		g := NewGrid(s, surface, opt.Axes)
-		b.Grids = append(b.Grids, g)
+func (b *Book) add(s *Series, opt BookOptions) {
+	// Only an energy's surface is a product by experience; other quantities
+	// stay where they were measured.
+	if s.Unit == "J" {
+		surface, err := Least(NewSurface(s.Points, opt.Power), s.Points, opt.Options)
+		if err != nil {
+			b.Notes = append(b.Notes, s.Key+": no surface: "+err.Error())
+		} else {
+			b.Surfaces[s.Key] = surface
+			b.Grids = append(b.Grids, NewGrid(s, surface, opt.Axes))
+		}
 	}
-	// Only an energy's surface is a product by experience; others stay where
-	// they were measured.
-	shape := b.Surfaces[s.Key]
 	for _, v := range []Variable{Current, Bus, Gate, Temperature} {
-		c, err := s.Chart(v, shape, opt.Options)
+		charts, err := s.Charts(v, b.Surfaces[s.Key], opt.Options)
 		if err != nil {
 			b.Notes = append(b.Notes, fmt.Sprintf("%s over %s: %v", s.Key, v, err))
 			continue
 		}
-		if c != nil {
-			b.Charts = append(b.Charts, c)
-		}
+		b.Charts = append(b.Charts, charts...)
 	}
-	spreads := s.Spreads()
-	b.Spreads = append(b.Spreads, spreads...)
-	return nil
+	b.Spreads = append(b.Spreads, s.Spreads()...)
 }
 
 // PageSpreads picks for each quantity the set of conditions with the most

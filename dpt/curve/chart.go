@@ -13,42 +13,100 @@ import (
 // linePoints is how many points a fitted line is drawn through.
 const linePoints = 61
 
-// Chart returns a series over one condition, a line for each set of the other
+// mostLines is how many lines a chart holds; more are spread over several.
+const mostLines = 6
+
+// Charts returns a series over one condition, a line for each set of the other
 // conditions. Where a line has points at four or more different conditions
 // they are fitted with a + bx + cx², at three with a + bx. With a surface, each
 // point is first brought to the mean of its line's other conditions along it;
-// what that changed is told. nil where no line has two different conditions.
-func (s *Series) Chart(over Variable, surface *Fit, opt Options) (*result.Chart, error) {
-	points := slices.Clone(s.Points)
-	points = slices.DeleteFunc(points, func(p Point) bool { return math.IsNaN(p.Get(over)) })
-	out := &result.Chart{Key: s.Key, Over: string(over), YSymbol: s.Symbol, YUnit: s.Unit, XSymbol: symbols[over], XUnit: over.Unit()}
+// what that changed is told. Where there are more than six lines, those of one
+// chart differ in one condition only. Sets without two different conditions
+// have no line.
+func (s *Series) Charts(over Variable, surface *Fit, opt Options) ([]*result.Chart, error) {
+	points := slices.DeleteFunc(slices.Clone(s.Points), func(p Point) bool { return math.IsNaN(p.Get(over)) })
+	gs := slices.DeleteFunc(groups(points, over), func(g group) bool { return distinct(clusters(g.points), over) < 2 })
+	var out []*result.Chart
+	for _, family := range families(gs, over) {
+		c := &result.Chart{Key: s.Key, Over: string(over), YSymbol: s.Symbol, YUnit: s.Unit, XSymbol: symbols[over], XUnit: over.Unit()}
+		show := share(c, family)
+		for _, g := range family {
+			line, err := s.line(g, over, surface, opt)
+			if err != nil {
+				return nil, err
+			}
+			line.Label = label(g.at, show)
+			c.Lines = append(c.Lines, line)
+		}
+		if s.Definition != "" {
+			c.Notes = append(c.Notes, s.Symbol+" by "+s.Definition+".")
+		}
+		c.Notes = append(c.Notes, "Points stand at the measured voltage and current; bars: k = 2. Thin lines: 95 % band of the fit, with what all shots share. No line goes beyond the data.")
+		out = append(out, c)
+	}
+	number(out)
+	return out, nil
+}
+
+// share notes what the groups of a chart have in common, and returns what they
+// have not.
+func share(c *result.Chart, family []group) func(Variable) bool {
 	var ats []At
-	for _, g := range groups(points, over) {
+	for _, g := range family {
 		ats = append(ats, g.at)
 	}
 	show := func(v Variable) bool { return distinct(ats, v) > 1 }
+	c.Where = label(commonAt(ats), func(v Variable) bool { return !show(v) })
+	return show
+}
+
+// families spreads groups over charts: all on one where there is room, else
+// those together that differ in the condition of which there are most values
+// that fit.
+func families(gs []group, over Variable) [][]group {
+	if len(gs) == 0 {
+		return nil
+	}
+	if len(gs) <= mostLines {
+		return [][]group{gs}
+	}
+	ats := make([]At, len(gs))
+	for k, g := range gs {
+		ats[k] = g.at
+	}
+	var vary Variable
 	most := 0
-	for _, g := range groups(points, over) {
-		places := clusters(g.points)
-		most = max(most, distinct(places, over))
-		line, err := s.line(g, over, surface, opt)
-		if err != nil {
-			return nil, err
+	for _, v := range []Variable{Bus, Current, Temperature, Gate} {
+		if n := distinct(ats, v); v != over && n > most && n <= mostLines {
+			vary, most = v, n
 		}
-		line.Label = label(g.at, show)
-		out.Lines = append(out.Lines, line)
 	}
-	if most < 2 {
-		return nil, nil
+	var out [][]group
+	index := map[string]int{}
+	for _, g := range gs {
+		key := ""
+		if vary != "" {
+			key = fmt.Sprint(g.at.With(vary, 0))
+		} else {
+			key = fmt.Sprint(g.at)
+		}
+		n, ok := index[key]
+		if !ok {
+			n = len(out)
+			index[key] = n
+			out = append(out, nil)
+		}
+		out[n] = append(out[n], g)
 	}
-	if shared := label(commonAt(ats), func(v Variable) bool { return !show(v) }); shared != "" {
-		out.Notes = append(out.Notes, "All at "+shared+".")
+	return out
+}
+
+func number(charts []*result.Chart) {
+	for k, c := range charts {
+		if len(charts) > 1 {
+			c.Part = k + 1
+		}
 	}
-	if s.Definition != "" {
-		out.Notes = append(out.Notes, s.Symbol+" by "+s.Definition+".")
-	}
-	out.Notes = append(out.Notes, "Points stand at the measured voltage and current; bars: k = 2. Thin lines: 95 % band of the fit, with what all shots share. No line goes beyond the data.")
-	return out, nil
 }
 
 // commonAt returns the first of the places, for what they have in common.
@@ -82,6 +140,13 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 		}
 		line.Dots = append(line.Dots, s.dot(p, over, moved[k].Y-p.Y))
 	}
+	if surface != nil {
+		// A few points of a line do not show which of them is off; all of them
+		// together do.
+		for k := range line.Dots {
+			line.Dots[k].Outlier = surface.flagged(line.Dots[k].Capture)
+		}
+	}
 	d := degree(distinct(clusters(g.points), over))
 	if d < 0 {
 		line.Why = "no fit: fewer than three different conditions"
@@ -93,7 +158,7 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 	}
 	for k, r := range f.Points {
 		dot := &line.Dots[k]
-		dot.Fitted, dot.LeftOut, dot.Weight, dot.Outlier = r.Fitted, r.LeftOut, r.Weight, r.Outlier
+		dot.Fitted, dot.LeftOut, dot.Weight, dot.Outlier = r.Fitted, r.LeftOut, r.Weight, r.Outlier || dot.Outlier
 	}
 	lo, hi := rangeOf(g.points, over)
 	for k := range linePoints {
@@ -103,6 +168,11 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 	}
 	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis, f.Left.RMS
 	return line, nil
+}
+
+// flagged tells whether the fit flags a point of that name.
+func (f *Fit) flagged(name string) bool {
+	return slices.ContainsFunc(f.Points, func(p Residual) bool { return p.Name == name && p.Outlier })
 }
 
 func (s *Series) dot(p Point, over Variable, moved float64) result.Dot {
@@ -151,39 +221,32 @@ func digitsFor(x, half float64) int {
 	return min(max(2+int(math.Floor(math.Log10(math.Abs(x)))-math.Floor(math.Log10(half))), 1), 8)
 }
 
-// TradeOff returns one series against another of the same shots, such as energy
-// against overshoot: a line for each bus, current and temperature, each point
-// one gate resistor or repeat. nil where no line has two points.
-func TradeOff(y, x *Series) *result.Chart {
-	out := &result.Chart{Key: y.Key + "-" + x.Key, Over: x.Key, YSymbol: y.Symbol, YUnit: y.Unit, XSymbol: x.Symbol, XUnit: x.Unit}
+// TradeOffs returns one series against another of the same shots, such as
+// energy against overshoot: a line for each bus, current and temperature, each
+// point one gate resistor or repeat.
+func TradeOffs(y, x *Series) []*result.Chart {
 	byName := map[string]Point{}
 	for _, p := range x.Points {
 		byName[p.Name] = p
 	}
 	points := slices.DeleteFunc(slices.Clone(y.Points), func(p Point) bool { _, ok := byName[p.Name]; return !ok })
-	gs := groups(points, Gate)
-	var ats []At
-	for _, g := range gs {
-		ats = append(ats, g.at)
-	}
-	show := func(v Variable) bool { return distinct(ats, v) > 1 }
-	for _, g := range gs {
-		line := result.Line{Label: label(g.at, show), Left: math.NaN(), Why: "no fit: points only"}
-		for _, p := range g.points {
-			d := y.dot(p, Gate, 0)
-			d.X, d.UX = byName[p.Name].Y, byName[p.Name].U
-			line.Dots = append(line.Dots, d)
+	gs := slices.DeleteFunc(groups(points, Gate), func(g group) bool { return distinct(clusters(g.points), Gate) < 2 })
+	var out []*result.Chart
+	for _, family := range families(gs, Gate) {
+		c := &result.Chart{Key: y.Key + "-" + x.Key, Over: x.Key, YSymbol: y.Symbol, YUnit: y.Unit, XSymbol: x.Symbol, XUnit: x.Unit}
+		show := share(c, family)
+		for _, g := range family {
+			line := result.Line{Label: label(g.at, show), Left: math.NaN(), Why: "no fit: points only"}
+			for _, p := range g.points {
+				d := y.dot(p, Gate, 0)
+				d.X, d.UX = byName[p.Name].Y, byName[p.Name].U
+				line.Dots = append(line.Dots, d)
+			}
+			c.Lines = append(c.Lines, line)
 		}
-		if distinct(clusters(g.points), Gate) > 1 {
-			out.Lines = append(out.Lines, line)
-		}
+		c.Notes = append(c.Notes, "Each point is one shot with its gate resistor; bars: k = 2 both ways.")
+		out = append(out, c)
 	}
-	if len(out.Lines) == 0 {
-		return nil
-	}
-	if shared := label(commonAt(ats), func(v Variable) bool { return !show(v) && v != Gate }); shared != "" {
-		out.Notes = append(out.Notes, "All at "+shared+".")
-	}
-	out.Notes = append(out.Notes, "Each point is one shot, labelled with its gate resistor; bars are k = 2 both ways.")
+	number(out)
 	return out
 }

@@ -127,7 +127,7 @@ func (c *Comparison) compare(sa, sb *Series, shared float64) {
 // the same voltage and current; nil where neither determines one.
 func shapeOf(series ...*Series) *Fit {
 	for _, s := range series {
-		if f, err := solve(NewSurface(s.Points, true), s.Points, Defaults()); err == nil && f.Free >= leastFree {
+		if f, _, err := solve(NewSurface(s.Points, true), s.Points, Defaults()); err == nil && f.Free >= leastFree {
 			return f
 		}
 	}

@@ -61,21 +61,21 @@ type Residual struct {
 // Nonlinear models are solved by the Levenberg-Marquardt method. An error says
 // that the points do not determine the parameters.
 func Least(m Model, points []Point, opt Options) (*Fit, error) {
-	f, err := solve(m, points, opt)
+	f, s, err := solve(m, points, opt)
 	if err != nil {
 		return nil, err
 	}
-	f.leaveOut(opt)
+	f.leaveOut(opt, s)
 	return f, nil
 }
 
-func solve(m Model, points []Point, opt Options) (*Fit, error) {
+func solve(m Model, points []Point, opt Options) (*Fit, *system, error) {
 	if err := opt.Validate(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	points, err := usable(points, m)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	s := newSystem(m, points)
 	f := &Fit{Model: m, Free: len(points) - len(m.Params()), Robust: opt.Robust}
@@ -83,7 +83,7 @@ func solve(m Model, points []Point, opt Options) (*Fit, error) {
 		f.Robust = Plain
 	}
 	if err := s.iterate(f); err != nil {
-		return nil, fmt.Errorf("%s: %w", m.Formula(), err)
+		return nil, nil, fmt.Errorf("%s: %w", m.Formula(), err)
 	}
 	f.P = s.p
 	f.Common = common(points, opt.Common)
@@ -96,7 +96,7 @@ func solve(m Model, points []Point, opt Options) (*Fit, error) {
 	if !s.known {
 		f.Scale = math.NaN()
 	}
-	return f, nil
+	return f, s, nil
 }
 
 func (f *Fit) scaleOr1() float64 {

@@ -48,8 +48,12 @@ func cluster(values []float64, v Variable) []float64 {
 			sum += values[order[end]]
 			end++
 		}
+		mean := sum / float64(end-start)
+		if values[order[end-1]] == first {
+			mean = first // to the last digit
+		}
 		for _, k := range order[start:end] {
-			out[k] = sum / float64(end-start)
+			out[k] = mean
 		}
 		start = end
 	}

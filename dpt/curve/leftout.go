@@ -1,6 +1,10 @@
 package curve
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // LeftOut is the check by leaving out one point at a time: how well the others
 // foretell it.
@@ -11,30 +15,80 @@ type LeftOut struct {
 	At    string  // the point's name
 }
 
-// leaveOut refits without each point in turn.
-func (f *Fit) leaveOut(opt Options) {
+// mostRefits is the number of points up to which the fit is done again without
+// each; beyond, leverage tells the same to first order.
+const mostRefits = 30
+
+// leaveOut foretells each point from the others.
+func (f *Fit) leaveOut(opt Options, s *system) {
 	f.Left = LeftOut{RMS: math.NaN(), Worst: math.NaN()}
-	points := make([]Point, len(f.Points))
-	for k, p := range f.Points {
-		points[k] = p.Point
+	foretell := f.refit(opt)
+	if len(f.Points) > mostRefits {
+		foretell = f.byLeverage(s)
 	}
 	sum := 0.0
-	for k := range f.Points {
-		rest := append(append([]Point{}, points[:k]...), points[k+1:]...)
-		part, err := solve(f.Model, rest, opt)
-		if err != nil || f.Points[k].Y == 0 {
+	for k, p := range f.Points {
+		foretold := foretell(k)
+		if p.Y == 0 || math.IsNaN(foretold) {
 			continue
 		}
-		foretold := f.Model.Eval(part.P, f.Points[k].At)
 		f.Points[k].LeftOut = foretold
-		off := (f.Points[k].Y - foretold) / f.Points[k].Y
+		off := (p.Y - foretold) / p.Y
 		sum += off * off
 		f.Left.N++
 		if !(math.Abs(off) <= math.Abs(f.Left.Worst)) {
-			f.Left.Worst, f.Left.At = off, f.Points[k].Name
+			f.Left.Worst, f.Left.At = off, p.Name
 		}
 	}
 	if f.Left.N > 0 {
 		f.Left.RMS = math.Sqrt(sum / float64(f.Left.N))
+	}
+}
+
+// refit fits all points but one; NaN where they do not determine the model.
+func (f *Fit) refit(opt Options) func(int) float64 {
+	points := make([]Point, len(f.Points))
+	for k, p := range f.Points {
+		points[k] = p.Point
+	}
+	return func(k int) float64 {
+		rest := append(append([]Point{}, points[:k]...), points[k+1:]...)
+		part, _, err := solve(f.Model, rest, opt)
+		if err != nil {
+			return math.NaN()
+		}
+		return f.Model.Eval(part.P, points[k].At)
+	}
+}
+
+// byLeverage returns y - (y - fitted)/(1 - h), where h is the diagonal of
+// J(JᵀJ)⁻¹Jᵀ with the robust weights: exact for a linear model whose weights
+// stay (Cook and Weisberg, from memory).
+func (f *Fit) byLeverage(s *system) func(int) float64 {
+	var qr mat.QR
+	j := s.jacobian(true)
+	norms, err := columnNorms(j)
+	if err != nil {
+		return func(int) float64 { return math.NaN() }
+	}
+	n, np := j.Dims()
+	for k := range n {
+		for c := range np {
+			j.Set(k, c, j.At(k, c)/norms[c])
+		}
+	}
+	qr.Factorize(j)
+	var q mat.Dense
+	qr.QTo(&q)
+	return func(k int) float64 {
+		h := 0.0
+		for c := range np {
+			h += q.At(k, c) * q.At(k, c)
+		}
+		p := f.Points[k]
+		if h > 1-1e-9 {
+			return math.NaN()
+		}
+		return p.Y - (p.Y-p.Fitted)/(1-h)
 	}
 }

@@ -71,11 +71,12 @@ func (f *Fit) Inside(at At) bool {
 // inHull tells whether q is within tol of the convex hull of the points, by the
 // algorithm of Frank and Wolfe for the nearest point: each step goes towards
 // the corner that lies farthest in the direction of q, and ends once q is near
-// enough or a plane separates it by more than tol.
+// enough or a plane separates it by more than tol. A place that neither settles
+// counts as outside.
 func inHull(points [][]float64, q []float64, tol float64) bool {
 	x := append([]float64{}, points[0]...)
 	d := make([]float64, len(q))
-	for range 20000 {
+	for range 2000 {
 		size := 0.0
 		for k := range q {
 			d[k] = q[k] - x[k]

@@ -9,6 +9,8 @@ type Chart struct {
 	YUnit   string
 	XSymbol string
 	XUnit   string
+	Where   string // the conditions that all lines have in common
+	Part    int    // number of the chart where many lines are spread over several, from 1; else 0
 	Lines   []Line
 	Notes   []string // what people must know who read it
 }

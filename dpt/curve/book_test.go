@@ -1,0 +1,102 @@
+package curve
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"slewbook/dpt/result"
+)
+
+// shotsOn makes shots of the invented surface.
+func shotsOn(points []Point) []*result.Shot {
+	var out []*result.Shot
+	for _, p := range points {
+		q := func(key, unit string, value, u float64) result.Measurement {
+			return result.Measurement{Key: key, Unit: unit, Value: value, U: u, Definition: "d"}
+		}
+		out = append(out, &result.Shot{Capture: p.Name, Conditions: []result.Condition{{Key: "tj", Value: p.Tj}, {Key: "rg_on", Value: p.Rg}, {Key: "device", Text: "invented", Value: math.NaN()}},
+			Quantities: []result.Measurement{q("v_bus_on", "V", p.V, 1), q("i_on", "A", p.I, .1), q("e_on", "J", p.Y, p.U), q("i_peak", "A", 1.5*p.I, .2)}})
+	}
+	return out
+}
+
+// TestBook: of 60 shots over four conditions each chart holds at most six lines
+// that differ in one condition, each point stands where it was measured, no
+// line leaves the points, and a fault is flagged and kept.
+func TestBook(t *testing.T) {
+	points := campaign(rand.New(rand.NewPCG(9, 2)), invented, inventedP, 0.01, 0)
+	points[17].Y *= 1.4
+	b, err := NewBook(shotsOn(points), BookOptions{Options: Defaults()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, flagged := map[string]int{}, map[string]bool{}
+	for _, c := range b.Charts {
+		if c.Key != "e_on" {
+			continue
+		}
+		if len(c.Lines) > mostLines || len(c.Lines) == 0 {
+			t.Errorf("%s over %s: %d lines", c.Key, c.Over, len(c.Lines))
+		}
+		for _, l := range c.Lines {
+			if strings.Contains(l.Label, ", ") {
+				t.Errorf("%s over %s: a line for %q; expected one condition", c.Key, c.Over, l.Label)
+			}
+			lo, hi := math.Inf(1), math.Inf(-1)
+			for _, d := range l.Dots {
+				lo, hi = min(lo, d.X), max(hi, d.X)
+				if c.Over == "i" {
+					seen[d.Capture]++
+					if d.X != d.I {
+						t.Errorf("%s stands at %g A, measured at %g A", d.Capture, d.X, d.I)
+					}
+				}
+				if d.Outlier {
+					flagged[d.Capture] = true
+				}
+			}
+			for _, q := range l.Fit {
+				if q.X < lo-1e-9 || q.X > hi+1e-9 {
+					t.Errorf("the fit over %s is drawn at %g, data end at %g and %g", c.Over, q.X, lo, hi)
+				}
+			}
+		}
+	}
+	if len(seen) != 60 || !flagged["17"] || len(flagged) > 2 {
+		t.Errorf("%d captures on the charts, flagged %v", len(seen), flagged)
+	}
+	if len(b.Grids) != 1 || b.Grids[0].Check() != nil {
+		t.Errorf("%d grids", len(b.Grids))
+	}
+}
+
+// TestItems: all thirteen headings are there, and what no shot states is
+// missing.
+func TestItems(t *testing.T) {
+	shots := shotsOn(campaign(rand.New(rand.NewPCG(9, 2)), invented, inventedP, 0.01, 0))
+	s, err := Collect(shots, "e_on")
+	if err != nil {
+		t.Fatal(err)
+	}
+	items := Items(shots, []*Series{s})
+	if len(items) != 13 {
+		t.Fatalf("%d headings", len(items))
+	}
+	known, missing := "", ""
+	for _, i := range items {
+		known += strings.Join(i.Known, "; ") + "; "
+		missing += strings.Join(i.Missing, "; ") + "; "
+	}
+	for _, want := range []string{"type and number invented;", "external resistor on 2.50 Ω, 7.50 Ω;", "junction 25.0 °C, 125 °C;", "e_on by d;"} {
+		if !strings.Contains(known, want) {
+			t.Errorf("known is %s; expected %s", known, want)
+		}
+	}
+	for _, want := range []string{"lot;", "capacitance;", "scope;", "people;", "external resistor off;"} {
+		if !strings.Contains(missing, want) {
+			t.Errorf("missing is %s; expected %s", missing, want)
+		}
+	}
+}
