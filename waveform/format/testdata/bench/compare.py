@@ -1,7 +1,9 @@
-"""Reads the text of BenchmarkRead/csv/1000000 with pandas' C reader, then runs
-that benchmark, and prints both speeds. Run it in the folder waveform/format:
+"""Reads the text of BenchmarkRead/csv/ROWS with pandas' C reader, then runs that
+benchmark, and prints both speeds. ROWS is one that the benchmark has: 1000000 if
+none is given, 10000000 for a text of 415 MB. Run it in the folder
+waveform/format, on a machine that does nothing else:
 
-    python3 testdata/bench/compare.py
+    python3 testdata/bench/compare.py [ROWS]
 
 The text is the one that csvText in bench_test.go writes. Pandas reads on one
 core and takes no hash; the benchmark reads on all cores, hashes the file, and
@@ -11,12 +13,13 @@ checks the time axis and the samples.
 import os
 import re
 import subprocess
+import sys
 import tempfile
 import time
 
 import pandas
 
-ROWS = 1_000_000
+ROWS = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
 REPEATS = 5
 
 
