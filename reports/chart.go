@@ -25,12 +25,26 @@ type dot struct {
 
 // dotShapes differ without colour as well.
 func dotShapes() []draw.GlyphDrawer {
-	return []draw.GlyphDrawer{draw.CircleGlyph{}, draw.BoxGlyph{}, draw.PyramidGlyph{}, draw.CrossGlyph{}, draw.PlusGlyph{}}
+	return []draw.GlyphDrawer{draw.CircleGlyph{}, draw.BoxGlyph{}, draw.PyramidGlyph{}, draw.RingGlyph{}, draw.SquareGlyph{}, draw.TriangleGlyph{}}
 }
 
 func drawShape(c draw.Canvas, shape int, p pen, at vg.Point) {
 	shapes := dotShapes()
 	c.DrawGlyph(draw.GlyphStyle{Color: p.Color, Radius: 2.1, Shape: shapes[shape%len(shapes)]}, at)
+}
+
+// barLines returns the bars of the dots, for labels to keep off.
+func barLines(dots []dot, x, y func(float64) vg.Length) [][]vg.Point {
+	var out [][]vg.Point
+	for _, d := range dots {
+		if known(d.U) {
+			out = append(out, []vg.Point{{X: x(d.X), Y: y(d.Y - 2*d.U)}, {X: x(d.X), Y: y(d.Y + 2*d.U)}})
+		}
+		if known(d.UX) {
+			out = append(out, []vg.Point{{X: x(d.X - 2*d.UX), Y: y(d.Y)}, {X: x(d.X + 2*d.UX), Y: y(d.Y)}})
+		}
+	}
+	return out
 }
 
 // drawDots draws the dots of a panel with their bars.

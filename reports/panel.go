@@ -195,7 +195,7 @@ func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 func (p *panel) drawLabels(c draw.Canvas, plt *plot.Plot, f *Figure) {
 	area := draw.Canvas{Canvas: c.Canvas, Rectangle: p.Area}
 	x, y := plt.Transforms(&area)
-	room := placer{area: p.Area}
+	room := placer{area: p.Area, lines: barLines(p.Dots, x, y)}
 	for _, curve := range p.Curves {
 		room.lines = append(room.lines, points(curve.Lines, x, y)...)
 	}
