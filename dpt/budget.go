@@ -50,11 +50,6 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		q.budgeted(lines[key])
 		m.read[key] = q
 	}
-	key := energyKey(e.kind)
-	q := m.read[key]
-	same := m.read[key+"."+q.def]
-	q.u, q.budget = same.u, same.budget
-	m.read[key] = q
 }
 
 // budgeted gives the reading its budget and the uncertainty that follows from
@@ -104,7 +99,7 @@ func (e *edge) near(read map[string]reading) *edge {
 	for _, q := range read {
 		// Levels and load lines are read far away, but are kept as they are.
 		if q.form != levelForm && q.over.Duration() >= 0 && q.over.To < e.search.To {
-			iv.To = max(iv.To, q.over.To)
+			iv.To = max(iv.To, q.over.To+q.ahead)
 		}
 	}
 	d := max(iv.Duration(), 20*e.v.Dt)

@@ -22,13 +22,12 @@ func (e *edge) energy(w result.Window) reading {
 		q.warn(warn)
 		return q
 	}
-	to := from + w.Duration
-	if w.Duration <= 0 {
-		if to, warn = e.crossing(w.End); warn != nil {
-			q.warn(warn)
-			return q
-		}
+	to, ahead, warn := e.windowEnd(w, from)
+	if warn != nil {
+		q.warn(warn)
+		return q
 	}
+	q.ahead = ahead
 	q.over = waveform.Interval{From: from, To: to}
 	if to < from {
 		q.warn(e.inverted(w.Start, w.End, q.over))
@@ -44,7 +43,7 @@ func (e *edge) energy(w result.Window) reading {
 		q.warn(&waveform.Warning{Code: waveform.EnergyImplausible, Over: q.over,
 			Text: fmt.Sprintf("a negative energy (%s) is no loss. What was looked at", joules(q.value))})
 	}
-	if w.Duration <= 0 {
+	if w.Duration <= 0 && w.Rule == result.FirstEnd && w.Tail == 0 {
 		q.warn(e.recrossed(w, q))
 	}
 	return q
@@ -87,19 +86,10 @@ func (e *edge) voided(iv waveform.Interval) *waveform.Warning {
 // first crossing, by more than its noise, and the energy up to the last crossing
 // differs.
 func (e *edge) recrossed(w result.Window, q reading) *waveform.Warning {
-	tr, _ := e.trace(w.End.Signal)
-	rest := waveform.Interval{From: q.over.To, To: part(e.search, 0, 0.9).To}
-	beyond := e.level(w.End)
-	if noise := restSigma * pointNoise(tr.Samples(rest)); e.direction(w.End.Signal) == waveform.Falling {
-		beyond += noise
-	} else {
-		beyond -= noise
-	}
-	back := waveform.LastCrossing(tr, beyond, e.direction(w.End.Signal), rest)
-	if math.IsNaN(back) {
+	last := e.lastPassed(w.End, q.over.To)
+	if !(last > q.over.To) {
 		return nil
 	}
-	last := waveform.FirstCrossing(tr, e.level(w.End), e.direction(w.End.Signal), waveform.Interval{From: back, To: rest.To})
 	later := waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: q.over.From, To: last})
 	if !(math.Abs(later-q.value) > recrossTol*math.Abs(q.value)) {
 		return nil

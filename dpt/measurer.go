@@ -49,16 +49,26 @@ func (m *measurer) run() {
 			m.diagnose(e, energyKey(e.kind))
 		}
 	}
+	m.emitAll()
+}
+
+// emitAll leaves the readings in the order of the columns, each with its named
+// definitions behind it where they are asked for.
+func (m *measurer) emitAll() {
+	definitions := result.Definitions()
 	for _, c := range result.Columns {
-		if _, ok := m.read[c.Key]; !ok && c.Given {
+		if _, ok := m.read[c.Key]; ok || !c.Given {
+			m.emit(c.Key, c.Unit)
+		}
+		energy := c.Key == "e_off" || c.Key == "e_on"
+		if !m.opt.AllDefinitions && !(m.opt.AllWindows && energy) {
 			continue
 		}
-		m.emit(c.Key, c.Unit)
-		if m.opt.AllWindows && (c.Key == "e_off" || c.Key == "e_on") {
-			for _, w := range result.Windows {
-				if w.Edge == c.Edge {
-					m.emit(c.Key+"."+w.Name, c.Unit)
-				}
+		for _, d := range definitions {
+			key := d.Key + "." + d.Name
+			_, column := result.ColumnOf(key)
+			if _, ok := m.read[key]; ok && d.Key == c.Key && !column {
+				m.emit(key, c.Unit)
 			}
 		}
 	}
@@ -82,14 +92,17 @@ func (m *measurer) emit(key, unit string) {
 // measured.
 func (m *measurer) absent(kind result.Edge, w *waveform.Warning) {
 	for _, c := range result.Columns {
-		if c.Edge == kind {
+		if c.Edge == kind && !c.Given {
 			m.setMissing(c.Key, w)
 		}
 	}
-	for _, win := range result.Windows {
-		if win.Edge == kind {
-			m.setMissing(energyKey(kind)+"."+win.Name, w)
+	for _, d := range result.Definitions() {
+		if c, _ := result.FindColumn(d.Key); c.Edge == kind && m.wants(d.Key, d.Name) {
+			m.setMissing(d.Key+"."+d.Name, w)
 		}
+	}
+	for _, win := range m.windows(kind) {
+		m.setMissing(energyKey(kind)+"."+win.Name, w)
 	}
 }
 
@@ -134,7 +147,7 @@ func (m *measurer) mark(e *edge, window string) {
 	}
 	if w, ok := result.FindWindow(window, e.kind); ok {
 		limits = append(limits, w.Start)
-		if w.Duration <= 0 {
+		if w.Duration <= 0 && w.Rule == result.FirstEnd && w.Tail == 0 {
 			limits = append(limits, w.End)
 		}
 	}

@@ -60,6 +60,12 @@ type Options struct {
 	WindowOn   string // and at turn-on
 	AllWindows bool   // report every named window as well
 
+	Definitions    map[string]string // of quantities read in another way than by default: column and name
+	AllDefinitions bool              // report every quantity under every named definition as well
+	SpanFrom       float64           // lower voltage of the definition "span" [V]
+	SpanTo         float64           // upper voltage of it [V]; 0 for none
+	OnStateDelay   float64           // after the turn-on, at which the on-state is read [s]; 0 not to
+
 	KeepZero bool                 // leave the zero of the current as it is
 	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it
 	Level    waveform.LevelMethod // how state levels are read
@@ -91,6 +97,9 @@ func (o Options) Validate() error {
 	}
 	if _, ok := result.FindWindow(o.WindowOn, result.TurnOn); !ok {
 		return fmt.Errorf("no turn-on energy window is named %q; there are %s", o.WindowOn, result.WindowNames(result.TurnOn))
+	}
+	if err := o.validateDefinitions(); err != nil {
+		return err
 	}
 	if o.PulseOff < 0 || o.PulseOn < 0 {
 		return fmt.Errorf("pulses are numbered from 1; got %d and %d", o.PulseOff, o.PulseOn)

@@ -27,6 +27,7 @@ type reading struct {
 	noise    float64        // what noise does to it, where the reading itself knows
 	ends     []result.Limit // the limits that the interval was read between, if it was
 	over     waveform.Interval
+	ahead    float64 // how far behind its end was looked [s]
 	def      string
 	warnings []waveform.Warning
 }

@@ -81,10 +81,8 @@ var Columns = []Column{
 // FindColumn returns the column of that key. A key of a named window, such as
 // "e_on.i10-v10", has the column of its stem.
 func FindColumn(key string) (Column, bool) {
-	for _, c := range Columns {
-		if c.Key == key {
-			return c, true
-		}
+	if c, ok := ColumnOf(key); ok {
+		return c, true
 	}
 	for i, r := range key {
 		if r == '.' {

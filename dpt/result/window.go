@@ -17,15 +17,52 @@ func (l Limit) String() string {
 	return fmt.Sprintf("%s %g %%", map[Role]string{Vds: "v", Id: "i", Vgs: "gate"}[l.Signal], l.Percent)
 }
 
-// Window is a named energy window. Each end is the first crossing after the
-// gate's command, or after the start of the edge without a gate channel.
+// EndRule says which crossing of its end level ends a window.
+type EndRule string
+
+// Rules for the end of a window under ringing.
+const (
+	FirstEnd   EndRule = ""        // the first crossing
+	DwellEnd   EndRule = "dwell"   // the first crossing after which the level is kept for Window.Dwell
+	LastEnd    EndRule = "last"    // the last crossing that stands out of the noise
+	SettledEnd EndRule = "settled" // from where on the running integral stays within 1 %
+)
+
+// Window is a named energy window. It starts at the first crossing of Start after
+// the gate's command, or after the start of the edge without a gate channel, and
+// ends at the crossing of End that Rule says.
 type Window struct {
 	Name       string
 	Edge       Edge
 	Start, End Limit
-	Duration   float64 // [s]; if above 0 the window ends that long after its start
-	Source     string  // who uses it
+	Duration   float64 // [s]; if above 0 the window ends that long after its start, and End is not used
+	Tail       float64 // [s]; how long it goes on after the crossing of End
+	Rule       EndRule
+	Dwell      float64 // [s]; of DwellEnd
+	Source     string  // who uses it, and how sure that is
 }
+
+// Ends says in words where the window ends.
+func (w Window) Ends() string {
+	if w.Duration > 0 {
+		return fmt.Sprintf("%.4g µs after its start", w.Duration*1e6)
+	}
+	text := w.End.String()
+	switch w.Rule {
+	case DwellEnd:
+		text += fmt.Sprintf(", kept for %.4g ns", w.Dwell*1e9)
+	case LastEnd:
+		text += ", its last crossing"
+	case SettledEnd:
+		text += ", or later, from where on ∫v·i dt stays within 1 % for as long as the window to the first crossing lasts"
+	}
+	if w.Tail > 0 {
+		text += fmt.Sprintf(" and %.4g µs more", w.Tail*1e6)
+	}
+	return text
+}
+
+func (w Window) String() string { return fmt.Sprintf("%s to %s", w.Start, w.Ends()) }
 
 // Windows lists the named windows. The attributions and how sure they are
 // stand beside each.
@@ -41,14 +78,28 @@ var Windows = []Window{
 	{Name: "i5-v5", Edge: TurnOn, Start: Limit{Id, 5}, End: Limit{Vds, 5}, Source: "common practice, no source"},
 }
 
-// FindWindow returns the window of that name and edge.
+// variants are windows of makers' documents that are built by rules of ParseWindow
+// and read only where they are asked for.
+var variants = []struct{ name, source string }{
+	{"v5-5us", "a discrete IGBT sheet: a fixed time from v 5 % (text seen)"},
+	{"v10-2us", "a discrete IGBT sheet: a fixed 2 µs window (text seen; its start from memory)"},
+	{"g90-i10+5us", "a press-pack IGBT sheet, for the whole tail (text seen)"},
+	{"g90-i2.last", "the sheets that say \"tail included\" without an end (common practice, no source)"},
+	{"i90-40us", "a GCT and GTO sheet: fixed time from i 90 % at turn-off (text seen)"},
+	{"g10-v10+5us", "a press-pack IGBT sheet: 5 µs after the last mark of the edge (text seen)"},
+	{"g10-20us", "a GCT and GTO sheet: fixed time from gate 10 % at turn-on (text seen)"},
+}
+
+// FindWindow returns the window of that name and edge: a named one, or one that
+// is built by the rules of ParseWindow.
 func FindWindow(name string, edge Edge) (Window, bool) {
 	for _, w := range Windows {
 		if w.Name == name && w.Edge == edge {
 			return w, true
 		}
 	}
-	return Window{}, false
+	w, err := ParseWindow(name, edge)
+	return w, err == nil
 }
 
 // WindowNames lists the names of an edge's windows, for messages.

@@ -1,0 +1,113 @@
+package dpt
+
+import (
+	"fmt"
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+)
+
+// settledPart is how far, of the energy, its running integral may still move once
+// it counts as settled.
+const settledPart = 0.01
+
+// windowEnd returns where a window that starts at from ends, by its rule, and how
+// far behind that it had to look [s].
+func (e *edge) windowEnd(w result.Window, from float64) (to, ahead float64, warn *waveform.Warning) {
+	if w.Duration > 0 {
+		return from + w.Duration, 0, nil
+	}
+	to, warn = e.crossing(w.End)
+	if warn != nil {
+		return to, 0, warn
+	}
+	switch w.Rule {
+	case result.DwellEnd:
+		to, warn = e.dwellEnd(w, to)
+		ahead = w.Dwell
+	case result.LastEnd:
+		to = e.lastPassed(w.End, to)
+	case result.SettledEnd:
+		ahead = to - from
+		to, warn = e.settledEnd(w, from, to)
+	}
+	return to + w.Tail, ahead, warn
+}
+
+// lastPassed returns the last crossing of a limit after t, the signal having come
+// back beyond it by more than its noise in between; t if it does not come back.
+// The last tenth of the stretch belongs to the next edge.
+func (e *edge) lastPassed(l result.Limit, t float64) float64 {
+	tr, _ := e.trace(l.Signal)
+	rest := waveform.Interval{From: t, To: part(e.search, 0, 0.9).To}
+	beyond := e.level(l)
+	if noise := restSigma * pointNoise(tr.Samples(rest)); e.direction(l.Signal) == waveform.Falling {
+		beyond += noise
+	} else {
+		beyond -= noise
+	}
+	back := waveform.LastCrossing(tr, beyond, e.direction(l.Signal), rest)
+	if math.IsNaN(back) {
+		return t
+	}
+	return waveform.FirstCrossing(tr, e.level(l), e.direction(l.Signal), waveform.Interval{From: back, To: rest.To})
+}
+
+// dwellEnd returns the first crossing of the end level from t on after which the
+// signal stays on the far side of it for the dwell.
+func (e *edge) dwellEnd(w result.Window, t float64) (float64, *waveform.Warning) {
+	tr, _ := e.trace(w.End.Signal)
+	way := e.direction(w.End.Signal)
+	back := waveform.Rising
+	if way == waveform.Rising {
+		back = waveform.Falling
+	}
+	for t+w.Dwell <= e.search.To {
+		again := waveform.FirstCrossing(tr, e.level(w.End), back, waveform.Interval{From: t, To: t + w.Dwell})
+		if math.IsNaN(again) {
+			return t, nil
+		}
+		next := waveform.FirstCrossing(tr, e.level(w.End), way, waveform.Interval{From: again, To: e.search.To})
+		if math.IsNaN(next) {
+			break
+		}
+		t = next
+	}
+	return math.NaN(), &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(w.End.Signal), Over: waveform.Interval{From: t, To: e.search.To},
+		Text: fmt.Sprintf("%s is not kept for %.4g ns before the next edge or the end of the record", w.End, w.Dwell*1e9)}
+}
+
+// settledEnd returns the first instant from t on, the first crossing, from which
+// the running integral of v·i stays within settledPart of itself for as long as
+// the window to the first crossing lasts.
+func (e *edge) settledEnd(w result.Window, from, t float64) (float64, *waveform.Warning) {
+	look := t - from
+	late := &waveform.Warning{Code: waveform.SettleShort, Over: waveform.Interval{From: from, To: e.search.To},
+		Text: fmt.Sprintf("the running integral of v·i does not stay within %g %% of itself for %.4g ns before the next edge or the end of the record", 100*settledPart, look*1e9)}
+	if !(look > 0) {
+		return t, nil // the window is inverted, which is told as such
+	}
+	ends := []float64{t}
+	run := []float64{waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: from, To: t})}
+	lo, hi := e.i.Indices(waveform.Interval{From: t, To: e.search.To})
+	for k := lo; k < hi; k++ {
+		last, now := ends[len(ends)-1], e.i.Time(k)
+		run = append(run, run[len(run)-1]+waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: last, To: now}))
+		ends = append(ends, now)
+	}
+	for c := range run {
+		for k := c; k < len(run) && math.Abs(run[k]-run[c]) <= settledPart*math.Abs(run[c]); k++ {
+			if ends[k]-ends[c] >= look {
+				return ends[c], nil
+			}
+		}
+	}
+	return math.NaN(), late
+}
+
+// spanWarning says why a span of voltage has no slope.
+func (e *edge) spanWarning(o Options) *waveform.Warning {
+	return &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Vds), Over: e.search,
+		Text: fmt.Sprintf("a slope from %.4g V to %.4g V cannot be read where v runs from 0 to %.4g V", o.SpanFrom, o.SpanTo, e.bus.level)}
+}
