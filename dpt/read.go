@@ -22,7 +22,6 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 		m.absent(kind, idle)
 		return
 	}
-	m.read[energyKey(kind)] = q[energyKey(kind)+"."+window]
 	m.budget(e, q)
 	m.ringing(e)
 	m.mark(e, window)
@@ -41,6 +40,8 @@ func (m *measurer) readEdge(e *edge, loaded bool) map[string]reading {
 	if loaded {
 		m.readEnergies(e, q)
 	}
+	m.readNamed(e, loaded, q)
+	m.choose(e.kind, q)
 	return q
 }
 
@@ -172,14 +173,13 @@ func ratio(a, b reading) reading {
 	return q
 }
 
-// readEnergies reads the energy in every window of the edge.
+// readEnergies reads the energy in the windows that are asked for, the listed ones
+// in any case.
 func (m *measurer) readEnergies(e *edge, q map[string]reading) {
-	for _, w := range result.Windows {
-		if w.Edge == e.kind {
-			r := e.energy(w)
-			r.warn(e.energySampling(r)...)
-			q[energyKey(e.kind)+"."+w.Name] = r
-		}
+	for _, w := range m.windows(e.kind) {
+		r := e.energy(w)
+		r.warn(e.energySampling(r)...)
+		q[energyKey(e.kind)+"."+w.Name] = r
 	}
 }
 
