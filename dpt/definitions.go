@@ -57,9 +57,6 @@ func (o Options) validateDefinitions() error {
 	if (o.SpanFrom != 0 || o.SpanTo != 0) && !(o.SpanFrom > 0 && o.SpanTo > o.SpanFrom) {
 		return fmt.Errorf("the span of voltage runs from %g V to %g V; expected two voltages above 0, the upper one larger", o.SpanFrom, o.SpanTo)
 	}
-	if o.OnStateDelay < 0 {
-		return fmt.Errorf("the on-state cannot be read %g s after the turn-on; expected a positive delay", o.OnStateDelay)
-	}
 	return nil
 }
 

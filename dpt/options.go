@@ -64,7 +64,6 @@ type Options struct {
 	AllDefinitions bool              // report every quantity under every named definition as well
 	SpanFrom       float64           // lower voltage of the definition "span" [V]
 	SpanTo         float64           // upper voltage of it [V]; 0 for none
-	OnStateDelay   float64           // after the turn-on, at which the on-state is read [s]; 0 not to
 
 	KeepZero bool                 // leave the zero of the current as it is
 	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it

@@ -90,14 +90,21 @@ func (e *edge) settledEnd(w result.Window, from, t float64) (float64, *waveform.
 	}
 	ends := []float64{t}
 	run := []float64{waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: from, To: t})}
-	lo, hi := e.i.Indices(waveform.Interval{From: t, To: e.search.To})
-	for k := lo; k < hi; k++ {
-		last, now := ends[len(ends)-1], e.i.Time(k)
-		run = append(run, run[len(run)-1]+waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: last, To: now}))
-		ends = append(ends, now)
-	}
-	for c := range run {
-		for k := c; k < len(run) && math.Abs(run[k]-run[c]) <= settledPart*math.Abs(run[c]); k++ {
+	next, hi := e.i.Indices(waveform.Interval{From: t, To: e.search.To})
+	for c := 0; c < len(run); c++ {
+		for k := c; ; k++ {
+			if k == len(run) { // the integral is not that far yet
+				if next == hi {
+					return math.NaN(), late
+				}
+				last, now := ends[k-1], e.i.Time(next)
+				run = append(run, run[k-1]+waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: last, To: now}))
+				ends = append(ends, now)
+				next++
+			}
+			if !(math.Abs(run[k]-run[c]) <= settledPart*math.Abs(run[c])) {
+				break
+			}
 			if ends[k]-ends[c] >= look {
 				return ends[c], nil
 			}

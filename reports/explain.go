@@ -15,7 +15,7 @@ func (t *textTable) explain() {
 		t.para("", windows+" Energies are those at the sense points; \"per ns\" is how an energy changes with 1 ns more lag of the current.")
 	}
 	t.para("", "Levels of v are per cent of V_bus of the same edge, levels of i per cent of the load current at the edge "+
-		"(I_off, I_on). Rise and fall times and slopes are between 10 and 90 %.")
+		"(I_off, I_on). Rise and fall times and slopes are between 10 and 90 %"+t.otherwise()+".")
 	some, none := t.uncertainties()
 	if some {
 		t.para("", plusMinus(t.opt.ASCII)+" is the expanded uncertainty U = 2 u (k = 2), to two digits; the number ends where U does.")
@@ -25,6 +25,29 @@ func (t *textTable) explain() {
 			fmt.Sprintf("%d digits, which says nothing about their accuracy.", significant))
 	}
 	t.para("", `"-" = not measured. The CSV and JSON output hold all quantities, windows and warnings, with the time of each.`)
+}
+
+// otherwise names the quantities that were read under a definition other than
+// the default.
+func (t *textTable) otherwise() string {
+	var items []string
+	for _, c := range result.Columns {
+		for _, s := range t.shots {
+			m := s.Quantity(c.Key)
+			if m == nil || !c.Text {
+				continue
+			}
+			name, _, _ := strings.Cut(m.Definition, ": ")
+			if d, err := result.FindDefinition(c.Key, name); err == nil && d.Name != m.Definition {
+				items = append(items, c.Symbol+" as "+name)
+				break
+			}
+		}
+	}
+	if len(items) == 0 {
+		return ""
+	}
+	return ", but for " + strings.Join(items, ", ")
 }
 
 // windows names the energy windows in use with their rules.

@@ -41,7 +41,8 @@ func newMeasureCmd() *cobra.Command {
 	var flags benchFlags
 	var out outputFlags
 	var windows []string
-	var all, noZero bool
+	var chosen definitionFlags
+	var all, allDefinitions, noZero bool
 	var off, on int
 	var level, align string
 	cmd := &cobra.Command{
@@ -62,6 +63,9 @@ first pulse, the turn-on that of the second.`,
 			if err != nil {
 				return err
 			}
+			if err := chosen.apply(&opt); err != nil {
+				return err
+			}
 			if err := opt.SelectWindows(windows...); err != nil {
 				return err
 			}
@@ -74,7 +78,7 @@ first pulse, the turn-on that of the second.`,
 			if cmd.Flags().Changed("align") {
 				opt.Align = dpt.Align(align)
 			}
-			opt.AllWindows = all
+			opt.AllWindows, opt.AllDefinitions = all, allDefinitions
 			opt.PulseOff, opt.PulseOn = off, on
 			if err := opt.Validate(); err != nil {
 				return err
@@ -90,6 +94,8 @@ first pulse, the turn-on that of the second.`,
 	out.add(cmd)
 	cmd.Flags().StringSliceVar(&windows, "energy-window", nil, "`name` of the energy window; give it twice for turn-off and turn-on")
 	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
+	chosen.add(cmd)
+	cmd.Flags().BoolVar(&allDefinitions, "all-definitions", false, "report every quantity under every named definition as well")
 	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
 	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")

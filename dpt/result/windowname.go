@@ -21,6 +21,11 @@ const defaultDwell = 50e-9
 // with i or g below that. The error says what the name should look like.
 func ParseWindow(name string, edge Edge) (Window, error) {
 	w := Window{Name: name, Edge: edge, Source: "user-defined, by its name"}
+	for _, v := range variants {
+		if v.name == name {
+			w.Source = v.source
+		}
+	}
 	wrong := fmt.Errorf("%q names no energy window at %s; expected such as v10-i2, v7.5-i3.last, g90-i10+5us, v5-5us, fixed-2us", name, edge)
 	body, rule := name, ""
 	for _, r := range []EndRule{DwellEnd, LastEnd, SettledEnd} {
@@ -53,11 +58,6 @@ func ParseWindow(name string, edge Edge) (Window, error) {
 	}
 	if w.End, ok = parseLimit(end); !ok {
 		return w, wrong
-	}
-	for _, v := range variants {
-		if v.name == name {
-			w.Source = v.source
-		}
 	}
 	return w, nil
 }

@@ -48,6 +48,8 @@ const (
 	deviceKind
 	windowOff
 	windowOn
+	definitionSet
+	definitionChoice
 	levelMethod
 	filterWords
 	countOf // a whole number of shots
@@ -163,6 +165,15 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Energy.WindowOff }},
 	{table: "energy", name: "window_on", check: windowOn, help: "energy window at turn-on: " + result.WindowNames(result.TurnOn), example: "i10-v2", preset: "i10-v2",
 		target: func(s *Setup, _ *Channel) any { return &s.Energy.WindowOn }},
+
+	{table: "definitions", name: "set", check: definitionSet, help: "named set of definitions: slewbook definitions lists them", example: "mosfet-iec", preset: "those of the device's kind",
+		target: func(s *Setup, _ *Channel) any { return &s.Definitions.Set }},
+	{table: "definitions", name: "choose", check: definitionChoice, help: "quantities read under a named definition, on top of the set", example: "dvdt_on=20-80, t_rr=line-90-25", preset: "none",
+		target: func(s *Setup, _ *Channel) any { return &s.Definitions.Choose }},
+	{table: "definitions", name: "span_from", unit: "V", check: positive, help: "lower voltage of the definition span of dvdt_on and dvdt_off", example: "100 V", preset: "no span",
+		target: func(s *Setup, _ *Channel) any { return &s.Definitions.SpanFrom }},
+	{table: "definitions", name: "span_to", unit: "V", check: positive, help: "its upper voltage, given together with span_from", example: "300 V", preset: "no span",
+		target: func(s *Setup, _ *Channel) any { return &s.Definitions.SpanTo }},
 
 	{table: "levels", name: "method", check: levelMethod, help: `how state levels are read: "shorth" (shortest half) or "mode" (of a histogram)`, example: "shorth", preset: "shorth",
 		target: func(s *Setup, _ *Channel) any { return &s.Levels.Method }},

@@ -16,6 +16,7 @@ func (s *Setup) Options() dpt.Options {
 	opt.KeepZero = !s.Baseline.Zero
 	opt.MatchBandwidth = s.Alignment.MatchBandwidth
 	opt.ZeroOver = waveform.Interval{From: s.Baseline.From, To: s.Baseline.To}
+	s.define(&opt)
 	if s.Energy.WindowOff != "" {
 		opt.WindowOff = s.Energy.WindowOff
 	}
@@ -64,4 +65,27 @@ func (s *Setup) given() dpt.Given {
 		g.Coss, _ = dpt.ParseCoss(s.Device.Coss) // checked when the file was read
 	}
 	return g
+}
+
+// define selects the definitions of the file, whose names were checked when it
+// was read.
+func (s *Setup) define(opt *dpt.Options) {
+	opt.SpanFrom, opt.SpanTo = s.Definitions.SpanFrom, s.Definitions.SpanTo
+	if s.Definitions.Set != "" {
+		if err := opt.SelectSet(s.Definitions.Set); err != nil {
+			panic("setup: " + err.Error())
+		}
+	}
+	if s.Definitions.Choose == "" {
+		return
+	}
+	choices, err := parseChoices(s.Definitions.Choose)
+	if err != nil {
+		panic("setup: " + err.Error())
+	}
+	for _, c := range choices {
+		if err := opt.SelectDefinition(c.Key, c.Name); err != nil {
+			panic("setup: " + err.Error())
+		}
+	}
 }

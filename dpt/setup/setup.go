@@ -20,16 +20,17 @@ import (
 // Setup is a set-up file's content in SI base units. A number that the file
 // does not give is NaN unless its comment says otherwise.
 type Setup struct {
-	Channel   map[result.Role]Channel // only the roles that the file gives
-	File      File
-	Device    Device
-	Circuit   Circuit
-	Under     Under
-	Energy    Energy
-	Levels    Levels
-	Alignment Alignment
-	Baseline  Baseline
-	Plan      plan.Bench // what [plan] and the bench around it give; see Bench
+	Channel     map[result.Role]Channel // only the roles that the file gives
+	File        File
+	Device      Device
+	Circuit     Circuit
+	Under       Under
+	Energy      Energy
+	Definitions Definitions
+	Levels      Levels
+	Alignment   Alignment
+	Baseline    Baseline
+	Plan        plan.Bench // what [plan] and the bench around it give; see Bench
 
 	conditions []result.Condition
 }
@@ -104,6 +105,14 @@ type Under struct {
 type Energy struct {
 	WindowOff string
 	WindowOn  string
+}
+
+// Definitions is [definitions]: how quantities are read.
+type Definitions struct {
+	Set      string  // name of a set, "" for none
+	Choose   string  // "KEY=NAME, ..." on top of it
+	SpanFrom float64 // voltages of the definition "span" [V], 0 for none
+	SpanTo   float64
 }
 
 // Levels is [levels].

@@ -62,6 +62,12 @@ soak = "10 min"
 [energy]
 window_off = "g90-i2"
 
+[definitions]
+set = "igbt-iec"
+choose = "dvdt_on=20-80, t_rr=line-75-50"
+span_from = "100 V"
+span_to = "0.3 kV"
+
 [alignment]
 match_bandwidth = true
 
@@ -95,6 +101,7 @@ func TestLoad(t *testing.T) {
 	want.Circuit.RgOn, want.Circuit.RgOff, want.Circuit.LLoad, want.Circuit.Freewheel = 4.7, 2.2, 100e-6, "body diode"
 	want.Under = Under{Tj: 298.15, Tc: math.NaN(), Position: "low side", Notes: []waveform.Field{{Key: "soak", Value: "10 min"}}}
 	want.Energy.WindowOff = "g90-i2"
+	want.Definitions = Definitions{"igbt-iec", "dvdt_on=20-80, t_rr=line-75-50", 100, 300}
 	want.Levels.Method = "mode"
 	want.Baseline = Baseline{From: -2e-6, To: -1e-6}
 	if d := cmp.Diff(want, got, cmpopts.EquateNaNs(), cmpopts.IgnoreUnexported(Setup{})); d != "" {
@@ -161,7 +168,7 @@ func TestErrors(t *testing.T) {
 	for _, c := range []struct{ name, doc, want string }{
 		{"unknown key", "[channel.vds]\nbandwith = \"500 MHz\"\n", "bench.toml:2: channel.vds.bandwith: no such key; did you mean bandwidth?\n    bandwith = \"500 MHz\""},
 		{"far from any key", "[energy]\nwhatever = 1", "bench.toml:2: energy.whatever: no such key; expected one of window_off, window_on\n    whatever = 1"},
-		{"unknown table", "[chanel.vds]\nbits = 8", "bench.toml:1: [chanel.vds]: no such table; expected one of channel, file, device, circuit, conditions, energy, levels, alignment, baseline, plan, inductor, bank, supply, scope, expect\n    [chanel.vds]"},
+		{"unknown table", "[chanel.vds]\nbits = 8", "bench.toml:1: [chanel.vds]: no such table; expected one of channel, file, device, circuit, conditions, energy, definitions, levels, alignment, baseline, plan, inductor, bank, supply, scope, expect\n    [chanel.vds]"},
 		{"wrong unit", "[channel.vds]\ndelay = \"5 A\"", "bench.toml:2: channel.vds.delay: 5 A: expected a time such as \"50 ns\"\n    delay = \"5 A\""},
 		{"unit of the role", "[channel.id]\noffset = \"5 V\"", "bench.toml:2: channel.id.offset: 5 V: expected a current such as \"20 A\"\n    offset = \"5 V\""},
 		{"bare number", "[circuit]\nrg_on = 4.7", "bench.toml:2: circuit.rg_on: 4.7: expected a resistance with its unit, such as \"4.7 ohm\"\n    rg_on = 4.7"},
@@ -178,9 +185,11 @@ func TestErrors(t *testing.T) {
 		{"no words", "[channel.vds]\nsource = 2", "bench.toml:2: channel.vds.source: 2; expected words in quotes\n    source = 2"},
 		{"unknown role", "[channel.vdss]\nbits = 8", "bench.toml:1: channel.vdss: no such role; expected one of vds, id, vgs, il, v_other, vgs_other, i_other, ig, or vce, ic, vge\n    [channel.vdss]"},
 		{"no role", "[channel]\nbits = 8", "bench.toml:2: channel.bits: a key without a role; expected it under [channel.vds] or another role\n    bits = 8"},
-		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    device = 5"},
+		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [definitions], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    device = 5"},
 		{"duplicate alias", "[channel.vds]\nbits = 8\n[channel.vce]\nbits = 8", "bench.toml:3: channel.vce: the same role as channel.vds, which stands in line 1; give one of them\n    [channel.vce]"},
 		{"kind", "[device]\nkind = \"thyristor\"", "bench.toml:2: device.kind: \"thyristor\"; expected one of mosfet, igbt\n    kind = \"thyristor\""},
+		{"set", "[definitions]\nset = \"iec\"", "bench.toml:2: definitions.set: no set of definitions is named \"iec\"; there are mosfet, mosfet-iec, mosfet-jedec, igbt, igbt-iec, igbt-5-5, igbt-fixed-5us, igbt-long-tail, igbt-fixed-2us, gto-fixed, slope-20-80, slope-swing\n    set = \"iec\""},
+		{"choice", "[definitions]\nchoose = \"dvdt_on=30-70\"", "bench.toml:2: definitions.choose: dvdt_on has no definition \"30-70\"; there are 10-90, 20-80, 40-60, max, swing-over-10-90, span, after-i90\n    choose = \"dvdt_on=30-70\""},
 		{"window", "[energy]\nwindow_on = \"v10-i2\"", "bench.toml:2: energy.window_on: \"v10-i2\"; expected one of i10-v2, i10-v10, g10-v2, i10-v5, i5-v5\n    window_on = \"v10-i2\""},
 		{"one end", "[channel.vds]\nrange_min = \"0 V\"", "bench.toml:2: channel.vds.range_min: given without channel.vds.range_max\n    range_min = \"0 V\""},
 		{"ends crossed", "[baseline]\nfrom = \"1 us\"\nto = \"0 us\"", "bench.toml:2: baseline.from: not below baseline.to, which stands in line 3\n    from = \"1 us\""},
@@ -196,7 +205,7 @@ func TestErrors(t *testing.T) {
 		{"match without both", "[alignment]\nmatch_bandwidth = true", "bench.toml:2: alignment.match_bandwidth: given without channel.vds.bandwidth\n    match_bandwidth = true\nbench.toml:2: alignment.match_bandwidth: given without channel.id.bandwidth\n    match_bandwidth = true"},
 		{"gate ratings crossed", "[device]\nvgs_max = \"-8 V\"\nvgs_min = \"20 V\"", "bench.toml:3: device.vgs_min: not below device.vgs_max, which stands in line 2\n    vgs_min = \"20 V\""},
 		{"absolute zero", "[conditions]\ntj = \"-300 °C\"", "bench.toml:2: conditions.tj: -300 °C: below absolute zero\n    tj = \"-300 °C\""},
-		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    bits = 8"},
+		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [conditions], [energy], [definitions], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    bits = 8"},
 		{"list of tables", "[[device]]\nkind = \"igbt\"", "bench.toml:1: [[device]]: a list of tables; expected [device]\n    [[device]]"},
 		{"syntax", "[device]\nkind = mosfet", "bench.toml:2: "},
 		{"twice", "[device]\nkind = \"igbt\"\nkind = \"igbt\"", "bench.toml:3: key kind is already defined\n    kind = \"igbt\""},

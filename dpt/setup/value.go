@@ -123,8 +123,15 @@ func (k key) checkWord(text string) error {
 	if k.check == filterWords {
 		return condition.CheckFilter(text)
 	}
-	if k.check == curveWords {
+	switch k.check {
+	case curveWords:
 		_, err := dpt.ParseCoss(text)
+		return err
+	case definitionSet:
+		_, err := result.FindSet(text)
+		return err
+	case definitionChoice:
+		_, err := parseChoices(text)
 		return err
 	}
 	var allowed string
@@ -146,6 +153,22 @@ func (k key) checkWord(text string) error {
 		return fmt.Errorf("%q; expected one of %s", text, allowed)
 	}
 	return nil
+}
+
+// parseChoices reads "dvdt_on=20-80, t_rr=line-90-25".
+func parseChoices(text string) ([]result.Choice, error) {
+	var cs []result.Choice
+	for _, item := range strings.Split(text, ",") {
+		key, name, ok := strings.Cut(strings.TrimSpace(item), "=")
+		if !ok {
+			return nil, fmt.Errorf("%q; expected KEY=NAME with commas between, such as dvdt_on=20-80", item)
+		}
+		if _, err := result.FindDefinition(key, name); err != nil {
+			return nil, err
+		}
+		cs = append(cs, result.Choice{Key: key, Name: name})
+	}
+	return cs, nil
 }
 
 // condition returns the key's entry in the record of conditions.

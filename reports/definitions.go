@@ -1,0 +1,177 @@
+package reports
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"slewbook/dpt/result"
+)
+
+// sketches show where the levels of a definition lie on an edge: a letter stands
+// where a signal passes a level, in per cent of its base.
+var sketches = map[result.Edge]string{
+	result.TurnOff: `
+   gate ‾‾‾‾\90
+             \________10______
+   v              ___/‾‾‾‾‾‾‾‾  100 = V_bus,off
+        ____2_10_/90
+   i    ‾‾‾‾‾‾‾‾‾‾‾‾‾\90          100 = I_off
+                      \10_2____
+        ------------------------> t
+`,
+	result.TurnOn: `
+   gate           ________90____
+        ____10___/
+   i                 90_/‾‾\___   100 = I_on; the hump is recovery
+        ________2_10/
+   v    ‾‾‾‾‾‾‾‾‾‾‾‾‾\_dip_
+                       90  \10_2  100 = V_bus,on
+        ------------------------> t
+`,
+}
+
+const recoverySketch = `
+   i_rr        peak
+              /\ 90
+             /  \ 75
+            /    \ 50
+           /      \ 25
+      ____/0       \__10__2__0_   i less the load current
+           t_a  | t_b
+`
+
+// sketch returns the sketch of a column, for a plain terminal where ascii.
+func sketch(c result.Column, ascii bool) string {
+	text := sketches[c.Edge]
+	if strings.HasSuffix(c.Key, "_rr") {
+		text = recoverySketch
+	}
+	if ascii {
+		text = strings.ReplaceAll(text, "‾", "-")
+	}
+	return text
+}
+
+// WriteDefinitions lists the named sets and every named definition.
+func WriteDefinitions(w io.Writer, opt TextOptions) error {
+	p := &printer{w: w, ascii: opt.ASCII}
+	p.line("Sets of definitions (--definitions SET):\n")
+	for _, s := range result.Sets {
+		var items []string
+		for _, c := range s.Choices {
+			items = append(items, c.Key+"="+c.Name)
+		}
+		p.line("  %s: %s\n      %s\n      source: %s", s.Name, s.Text, strings.Join(items, " "), source(s.Source, s.Sure))
+	}
+	p.line("\nDefinitions by quantity (--definition KEY=NAME; the first is the default of a MOSFET):")
+	table := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
+	last := ""
+	for _, d := range result.Definitions() {
+		if d.Key != last {
+			c, _ := result.FindColumn(d.Key)
+			fmt.Fprintf(table, "\n%s\t%s\t\n", d.Key, c.Help)
+			last = d.Key
+		}
+		fmt.Fprintf(table, "  %s\t%s\t%s\n", d.Name, d.Text, source(d.Source, d.Sure))
+	}
+	if err := table.Flush(); err != nil {
+		return err
+	}
+	p.line("\nEnergy windows are also built by their names: START-END[+TIME][.RULE], START-TIME,\n" +
+		"fixed-TIME; START and END are v, i or g with per cent, TIME such as 2us, RULE last,\n" +
+		"settled, dwell or dwell-TIME: v7.5-i3.last, g90-i10+5us, v5-5us.\n" +
+		"slewbook definitions KEY tells one quantity with a sketch.")
+	return p.err
+}
+
+// WriteDefinition tells one quantity: what it is, its symbols, a sketch of its
+// levels, and every named way to read it with formula and source.
+func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
+	c, ok := result.FindColumn(key)
+	if !ok {
+		return fmt.Errorf("no quantity has the key %q; slewbook definitions lists those with several definitions, the README all", key)
+	}
+	p := &printer{w: w, ascii: opt.ASCII}
+	symbols := "symbol " + c.Symbol
+	if c.IGBT != "" {
+		symbols += ", of an IGBT " + c.IGBT
+	}
+	p.line("%s (%s, unit %s)\n  %s", c.Key, symbols, c.Unit, c.Help)
+	if c.Needs != "" {
+		p.line("  Only where the record has the role %s.", c.Needs)
+	}
+	if c.Given != "" {
+		p.line("  Only where the set-up file gives %s.", c.Given)
+	}
+	if text := sketch(c, opt.ASCII); text != "" {
+		p.line("%s", text)
+	}
+	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there,\nof the gate of the swing between its settled levels. Each is its first crossing.")
+	some := false
+	for _, d := range result.Definitions() {
+		if d.Key != c.Key || strings.Contains(key, ".") && key != d.Key+"."+d.Name {
+			continue
+		}
+		some = true
+		p.line("\n  %s\n    %s", d.Name, d.Text)
+		if d.Formula != "" {
+			p.line("    formula: %s", d.Formula)
+		}
+		p.line("    source: %s", source(d.Source, d.Sure))
+	}
+	if !some {
+		p.line("\nIt is read in this one way only.")
+	}
+	p.line("\nIts uncertainty is made up of: %s.\nslewbook explain CAPTURE %s tells it for a capture, line by line.", inputs(c), key)
+	return p.err
+}
+
+// inputs says what the uncertainty of a column is made of.
+func inputs(c result.Column) string {
+	switch {
+	case c.Unit == "J" || c.Unit == "C":
+		return "gains and zeros of the channels, the delay of the current, the levels, bandwidths, noise, sampling"
+	case c.Unit == "s":
+		return "the levels and what moves their crossings: zeros, noise, sampling, bandwidths; gains and delay where two channels are compared"
+	}
+	return "gains and zeros of the channels, the levels, bandwidths, noise, sampling"
+}
+
+// source joins a source and how sure it is, once.
+func source(text, sure string) string {
+	switch {
+	case text == "":
+		return sure
+	case strings.Contains(text, sure), strings.Contains(text, "("):
+		return text
+	}
+	return text + " (" + sure + ")"
+}
+
+// printer writes lines and keeps the first error.
+type printer struct {
+	w     io.Writer
+	ascii bool
+	err   error
+}
+
+func (p *printer) line(format string, args ...any) {
+	_, err := p.Write([]byte(fmt.Sprintf(format, args...) + "\n"))
+	if p.err == nil {
+		p.err = err
+	}
+}
+
+// Write implements io.Writer.
+func (p *printer) Write(b []byte) (int, error) {
+	text := string(b)
+	if p.ascii {
+		text = strings.NewReplacer("½", "1/2", "∫", "integral of ", "·", "*", "µ", "u", "‾", "-", "ζ", "zeta", "±", "+-").Replace(text)
+	}
+	if _, err := io.WriteString(p.w, text); err != nil {
+		return 0, err
+	}
+	return len(b), nil
+}

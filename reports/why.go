@@ -1,0 +1,158 @@
+package reports
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+// runSteps is how many rows the running integral has.
+const runSteps = 10
+
+// WriteWhy tells why a quantity of a measured shot has its value: definition,
+// bases and levels, window, corrections, running integral, sensitivity to delay,
+// other definitions, uncertainty line by line, warnings. The shot must have been
+// measured with its budgets and still have its traces.
+func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
+	m := s.Quantity(key)
+	if m == nil {
+		return fmt.Errorf("%s: there is no quantity %q; slewbook definitions lists the names", s.Capture, key)
+	}
+	c, _ := result.FindColumn(key)
+	p := &printer{w: w, ascii: opt.ASCII}
+	p.line("%s  %s = %s", s.Capture, symbol(c.Key, isIGBT(s)), valueU(m))
+	p.line("what: %s", c.Help)
+	p.definition(m, c)
+	if !math.IsNaN(m.Over.From) {
+		p.line("read from %s to %s (%s)", unit.Format(m.Over.From, "s", 7), unit.Format(m.Over.To, "s", 7), unit.Format(m.Over.Duration(), "s", 4))
+	}
+	for _, e := range s.Edges {
+		if e.Edge == c.Edge {
+			p.levels(s, e)
+		}
+	}
+	p.corrections(s)
+	if (c.Key == "e_on" || c.Key == "e_off") && !math.IsNaN(m.Value) {
+		p.running(s, m)
+	}
+	p.others(s, key, c)
+	p.budget(m)
+	for _, x := range m.Warnings {
+		p.line("warning %s: %s", x.Code, x.Text)
+	}
+	return p.err
+}
+
+// valueU writes a value with its expanded uncertainty, or why there is none.
+func valueU(m *result.Measurement) string {
+	switch {
+	case math.IsNaN(m.Value) && len(m.Warnings) > 0:
+		return fmt.Sprintf("- (%s)", m.Warnings[0].Code)
+	case math.IsNaN(m.Value):
+		return "-"
+	case !known(m.U):
+		return valueText(m.Value, m.U, m.Unit, false)
+	}
+	return fmt.Sprintf("%s ± %s (k = 2)", valueText(m.Value, m.U, m.Unit, false), unit.Format(2*m.U, m.Unit, 2))
+}
+
+func (p *printer) definition(m *result.Measurement, c result.Column) {
+	p.line("definition: %s", m.Definition)
+	for _, d := range result.Definitions() {
+		if d.Key == c.Key && d.Name == m.Definition {
+			p.line("  %s; %s; source: %s", d.Text, d.Formula, source(d.Source, d.Sure))
+		}
+	}
+}
+
+func (p *printer) levels(s *result.Shot, e result.EdgeMarks) {
+	p.line("\nbases of the %s: bus %s, load current %s", e.Edge, unit.Format(e.Bus, "V", 5), unit.Format(e.Load, "A", 5))
+	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "  level\tt\tvalue\tas recorded")
+	for _, m := range e.Marks {
+		raw := "-"
+		if tr := s.Raw[m.Role]; tr != nil {
+			raw = unit.Format(tr.At(m.T), m.Role.Unit(), 5)
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\n", m.Label, unit.Format(m.T, "s", 7), unit.Format(m.Y, m.Role.Unit(), 5), raw)
+	}
+	p.flush(t)
+}
+
+func (p *printer) corrections(s *result.Shot) {
+	for k, c := range s.Corrections {
+		if k == 0 {
+			p.line("\ncorrections before it was read:")
+		}
+		text := fmt.Sprintf("  %s of %s: %s", c.Kind, c.Channel, c.Text)
+		if !math.IsNaN(c.EOn) && !math.IsNaN(c.EOff) {
+			text += fmt.Sprintf("; changed e_on by %s, e_off by %s", unit.Format(c.EOn, "J", 3), unit.Format(c.EOff, "J", 3))
+		}
+		p.line("%s", text)
+	}
+}
+
+// running tabulates the running integral of v·i over the window, which is what
+// the energy is, and how it changes with the delay.
+func (p *printer) running(s *result.Shot, m *result.Measurement) {
+	v, i := s.Traces[result.Vds], s.Traces[result.Id]
+	if v == nil || i == nil {
+		return
+	}
+	p.line("\nrunning integral of v·i:")
+	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "t\tv\ti\tintegral\tpart\t")
+	for k := range runSteps + 1 {
+		to := m.Over.From + float64(k)/runSteps*m.Over.Duration()
+		sum := 0.0
+		if k > 0 {
+			sum = waveform.ProductIntegral(v, i, waveform.Interval{From: m.Over.From, To: to})
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.1f %%\t\n", unit.Format(to, "s", 7), unit.Format(v.At(to), "V", 4), unit.Format(i.At(to), "A", 4), unit.Format(sum, "J", 4), 100*sum/m.Value)
+	}
+	p.flush(t)
+	p.line("sensitivity: %s per ns more lag of the current (-∫v di; %+.2f %%)", unit.Format(m.PerDelay*1e-9, "J", 3), 100*m.PerDelay*1e-9/m.Value)
+}
+
+// others lists what the same edge gives under other definitions.
+func (p *printer) others(s *result.Shot, key string, c result.Column) {
+	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
+	some := false
+	for _, m := range s.Quantities {
+		if !strings.HasPrefix(m.Key, c.Key+".") || m.Key == key {
+			continue
+		}
+		if !some {
+			p.line("\nunder other definitions (not comparable with each other):")
+			some = true
+		}
+		fmt.Fprintf(t, "  %s\t%s\n", m.Key, valueU(&m))
+	}
+	p.flush(t)
+}
+
+func (p *printer) budget(m *result.Measurement) {
+	if len(m.Budget) == 0 {
+		p.line("\nno uncertainty is computed for it")
+		return
+	}
+	p.line("\nstandard uncertainty %s, of:", unit.Format(m.U, m.Unit, 3))
+	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "  input\tits u\teffect\tpart of u²\tfrom")
+	for _, c := range m.Budget {
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%.1f %%\t%s\n", c.Source, unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), 100*c.Effect*c.Effect/(m.U*m.U), c.Basis)
+	}
+	p.flush(t)
+}
+
+func (p *printer) flush(t *tabwriter.Writer) {
+	if err := t.Flush(); p.err == nil {
+		p.err = err
+	}
+}
