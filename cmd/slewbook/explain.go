@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/result"
 	"slewbook/reports"
 )
 
@@ -34,6 +35,9 @@ uncertainty line by line. KEY may name a definition: e_off.v5-i5.`,
 				return err
 			}
 			key := args[1]
+			if _, ok := result.FindColumn(key); !ok {
+				return fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
+			}
 			if column, name, dotted := strings.Cut(key, "."); dotted {
 				chosen.single = append(chosen.single, column+"="+name)
 			}

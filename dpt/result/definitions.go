@@ -184,13 +184,3 @@ func Default(key string, igbt bool) string {
 	}
 	return ""
 }
-
-// Alike tells why two measurements of a quantity must not be compared: because
-// they were read under unlike definitions. It returns nil where they were not.
-func Alike(a, b Measurement) error {
-	if Default(a.Key, false) != "" && a.Definition != b.Definition {
-		return fmt.Errorf("%s was read as %q here and as %q there: unlike definitions are not compared; measure both under one (--definition, --definitions)",
-			a.Key, a.Definition, b.Definition)
-	}
-	return nil
-}
