@@ -99,11 +99,8 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 		symbols += ", of an IGBT " + c.IGBT
 	}
 	p.line("%s (%s, unit %s)\n  %s", c.Key, symbols, c.Unit, c.Help)
-	if c.Needs != "" {
-		p.line("  Only where the record has the role %s.", c.Needs)
-	}
-	if c.Given != "" {
-		p.line("  Only where the set-up file gives %s.", c.Given)
+	if c.Given {
+		p.line("  Only where the set-up file gives the data that it needs.")
 	}
 	if text := sketch(c, opt.ASCII); text != "" {
 		p.line("%s", text)

@@ -78,6 +78,16 @@ var Columns = []Column{
 	{Key: "delay_vgs", Symbol: "t_delay,g", Unit: "s", Help: "total lag of the gate channel behind the voltage channel"},
 }
 
+// ColumnOf returns the column whose key is this one, not its stem.
+func ColumnOf(key string) (Column, bool) {
+	for _, c := range Columns {
+		if c.Key == key {
+			return c, true
+		}
+	}
+	return Column{}, false
+}
+
 // FindColumn returns the column of that key. A key of a named window, such as
 // "e_on.i10-v10", has the column of its stem.
 func FindColumn(key string) (Column, bool) {
