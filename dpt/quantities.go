@@ -19,6 +19,7 @@ type reading struct {
 	u        float64               // standard uncertainty, 0 until it is computed
 	budget   []result.Contribution // what u is made of
 	perDelay float64               // of an energy [J/s]
+	perRing  float64               // of an energy: change by one more period of the ringing in the window [J]
 	delay    *result.Delay
 	form     form           // what it is read as, which decides what noise does to it
 	role     result.Role    // the channel of an extreme, a fit

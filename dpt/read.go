@@ -24,6 +24,7 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 	}
 	m.budget(e, q)
 	m.ringing(e)
+	m.perRing(e)
 	m.mark(e, window)
 }
 

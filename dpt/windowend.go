@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -16,7 +17,8 @@ const settledPart = 0.01
 // far behind that it had to look [s].
 func (e *edge) windowEnd(w result.Window, from float64) (to, ahead float64, warn *waveform.Warning) {
 	if w.Duration > 0 {
-		return from + w.Duration, 0, nil
+		to = from + w.Duration
+		return to, 0, e.beforeNext(to)
 	}
 	to, warn = e.crossing(w.End)
 	if warn != nil {
@@ -32,7 +34,21 @@ func (e *edge) windowEnd(w result.Window, from float64) (to, ahead float64, warn
 		ahead = to - from
 		to, warn = e.settledEnd(w, from, to)
 	}
-	return to + w.Tail, ahead, warn
+	if to += w.Tail; w.Tail > 0 && warn == nil {
+		warn = e.beforeNext(to)
+	}
+	return to, ahead, warn
+}
+
+// beforeNext tells where a window that lasts a given time would reach into the
+// next edge, to which the last tenth of the stretch belongs, or out of the record.
+func (e *edge) beforeNext(to float64) *waveform.Warning {
+	last := part(e.search, 0, 0.9).To
+	if to <= last {
+		return nil
+	}
+	return &waveform.Warning{Code: waveform.NotInRecord, Over: waveform.Interval{From: e.search.From, To: to},
+		Text: fmt.Sprintf("the window would last to %s, into the next edge or out of the record; what belongs to this edge ends at %s: take longer pulses, or another window", at(to), at(last))}
 }
 
 // lastPassed returns the last crossing of a limit after t, the signal having come
@@ -117,4 +133,28 @@ func (e *edge) settledEnd(w result.Window, from, t float64) (float64, *waveform.
 func (e *edge) spanWarning(o Options) *waveform.Warning {
 	return &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Vds), Over: e.search,
 		Text: fmt.Sprintf("a slope from %.4g V to %.4g V cannot be read where v runs from 0 to %.4g V", o.SpanFrom, o.SpanTo, e.bus.level)}
+}
+
+// perRing tells each energy of the edge how it changes where its window ends one
+// period of the edge's ringing later: what the choice of the end under ringing is
+// worth.
+func (m *measurer) perRing(e *edge) {
+	key := "f_ring_off"
+	if e.kind == result.TurnOn {
+		key = "f_ring_on"
+	}
+	f := m.read[key].value
+	if !(f > 0) {
+		return
+	}
+	for key, q := range m.read {
+		column, _, _ := strings.Cut(key, ".")
+		if column != energyKey(e.kind) || math.IsNaN(q.value) {
+			continue
+		}
+		if change := waveform.ProductIntegral(e.v, e.i, waveform.Interval{From: q.over.To, To: q.over.To + 1/f}); !math.IsNaN(change) {
+			q.perRing = change
+			m.read[key] = q
+		}
+	}
 }

@@ -96,6 +96,7 @@ type jsonQuantity struct {
 	From       number        `json:"from"`
 	To         number        `json:"to"`
 	Definition string        `json:"definition"`
+	PerRing    *number       `json:"per_ring,omitempty"`  // of energies: change where the window ends a period of the ringing later [J]
 	PerDelay   *number       `json:"per_delay,omitempty"` // of energies: change with a lag of the current [J/s]
 	Suggested  *number       `json:"suggested,omitempty"` // of delays: a doubtful estimate [s]
 	Applied    *number       `json:"applied,omitempty"`   // of delays: what was removed [s]
@@ -216,6 +217,9 @@ func quantityJSON(m result.Measurement) jsonQuantity {
 		To:         number(m.Over.To),
 		Definition: m.Definition,
 		Warnings:   each(m.Warnings, warningJSON),
+	}
+	if m.PerRing != 0 {
+		q.PerRing = (*number)(&m.PerRing)
 	}
 	if m.PerDelay != 0 {
 		q.PerDelay = (*number)(&m.PerDelay)

@@ -117,6 +117,9 @@ func (p *printer) running(s *result.Shot, m *result.Measurement) {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.1f %%\t\n", unit.Format(to, "s", 7), unit.Format(v.At(to), "V", 4), unit.Format(i.At(to), "A", 4), unit.Format(sum, "J", 4), 100*sum/m.Value)
 	}
 	p.flush(t)
+	if m.PerRing != 0 {
+		p.line("a window that ends one period of the ringing later: %s (%+.2f %%)", unit.Format(m.PerRing, "J", 3), 100*m.PerRing/m.Value)
+	}
 	p.line("sensitivity: %s per ns more lag of the current (-∫v di; %+.2f %%)", unit.Format(m.PerDelay*1e-9, "J", 3), 100*m.PerDelay*1e-9/m.Value)
 }
 

@@ -63,6 +63,7 @@ type Measurement struct {
 	Over       waveform.Interval // the interval it was read on; NaN where there is none
 	Definition string            // how: name of the window or levels
 	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
+	PerRing    float64           // of an energy: its change where the window ends a period of the ringing later [J]; 0 where none is seen
 	Delay      *Delay            // of a channel's delay: what stands beside a sure value; else nil
 	Budget     []Contribution    // what U is made of, where Options.Budget asks for it
 	Warnings   []waveform.Warning
