@@ -56,7 +56,7 @@ func Items(shots []*result.Shot, series []*Series) []result.PageItem {
 		case "Bus":
 			item.Known = append(item.Known, measuredRange(shots, "bus voltage before the edges", "v_bus_on", "v_bus_off"))
 		case "Definitions":
-			item.Known, item.Missing = definitions(series)
+			item.Known, item.Missing = definitions(shots, series)
 		case "Uncertainty and repeats":
 			item.Known, item.Missing = repeats(shots, series)
 		case "Record":
@@ -114,17 +114,28 @@ func measuredRange(shots []*result.Shot, name string, keys ...string) string {
 	return fmt.Sprintf("%s %s to %s as measured", name, unit.Format(lo, base, 4), unit.Format(hi, base, 4))
 }
 
-func definitions(series []*Series) (known, missing []string) {
+func definitions(shots []*result.Shot, series []*Series) (known, missing []string) {
+	recovery := false
 	for _, s := range series {
-		if s.Unit == "J" && s.Key != Total {
+		isRecovery := slices.Contains([]string{"e_rr", "t_rr", "q_rr", "i_rrm"}, s.Key)
+		recovery = recovery || isRecovery && s.Definition != ""
+		if (s.Unit == "J" || isRecovery) && s.Key != Total {
 			if s.Definition == "" {
-				missing = append(missing, "window of "+s.Key)
+				missing = append(missing, "definition of "+s.Key)
 			} else {
 				known = append(known, s.Key+" by "+s.Definition)
 			}
 		}
 	}
-	return append(known, "energies at the sense points, capacitive charge left in"), append(missing, "rule of recovery", "output capacitance taken off or not")
+	if !recovery {
+		missing = append(missing, "rule of recovery")
+	}
+	if text := stated(shots, "c_oss e_oss"); text != "" {
+		known = append(known, "output capacitance "+text)
+	} else {
+		missing = append(missing, "output capacitance")
+	}
+	return append(known, "energies at the sense points, capacitive charge left in unless the definition says otherwise"), missing
 }
 
 func repeats(shots []*result.Shot, series []*Series) (known, missing []string) {
