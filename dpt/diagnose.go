@@ -85,6 +85,8 @@ func (m *measurer) swapEvidence() string {
 func (m *measurer) quality() {
 	m.bits(result.Vds, m.r.v, m.r.vHigh-m.r.vLow)
 	m.bits(result.Id, m.r.i, m.full)
+	m.periodic()
+	m.plan()
 	m.sag()
 	m.restOfRamp()
 	m.zeroDrift()

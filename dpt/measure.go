@@ -36,6 +36,12 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 		return err
 	}
 	found := r.findEvents()
+	if found != nil {
+		if w := r.shortCircuit(); w != nil {
+			shot.Warnings = append(shot.Warnings, *w)
+			return errors.New(w.Text)
+		}
+	}
 	if err := r.swapped(); err != nil {
 		return err
 	}

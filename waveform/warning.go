@@ -53,6 +53,7 @@ const (
 	LevelNotReached Code = "level-not-reached" // the signal does not pass the level that defines the quantity
 	CurrentTail     Code = "current-tail"      // a good part of the turn-off energy lies in a tail, past the end of the window
 	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
+	ScaleSuspect    Code = "scale-suspect"     // a channel is far from what the set-up plans, as with a wrong probe factor
 	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
 )
 
@@ -65,7 +66,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, NoLoad,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, NoLoad,
 }
 
 // Warning qualifies a result: the number stands, with this caveat; or it is
