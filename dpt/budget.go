@@ -18,20 +18,7 @@ import (
 // gain or the delay, acts on each with its sign.
 func (m *measurer) budget(e *edge, read map[string]reading) {
 	near := e.near(read)
-	lines := map[string][]result.Contribution{}
-	for _, s := range m.sources(e) {
-		if !(s.u > 0) {
-			continue
-		}
-		up, down := near.copy(), near.copy()
-		s.move(up, s.u)
-		s.move(down, -s.u)
-		plus, minus := m.readEdge(up, true), m.readEdge(down, true)
-		for key, q := range read {
-			lines[key] = append(lines[key], result.Contribution{Source: s.name, U: s.u, Unit: s.unit,
-				Effect: moved(q.value, plus[key].value, minus[key].value), Scope: s.scope, Basis: s.basis})
-		}
-	}
+	lines := m.effects(near, e.inputs, read, func(e *edge) map[string]reading { return m.readEdge(e, true) })
 	again := m.readNoisy(near, read)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
@@ -50,6 +37,26 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		q.budgeted(lines[key])
 		m.read[key] = q
 	}
+}
+
+// effects moves each input of an edge by its uncertainty either way, reads again,
+// and tells what that does to each of the readings found.
+func (m *measurer) effects(near *edge, inputs []source, found map[string]reading, read func(*edge) map[string]reading) map[string][]result.Contribution {
+	lines := map[string][]result.Contribution{}
+	for _, s := range inputs {
+		if !(s.u > 0) {
+			continue
+		}
+		up, down := near.copy(), near.copy()
+		s.move(up, s.u)
+		s.move(down, -s.u)
+		plus, minus := read(up), read(down)
+		for key, q := range found {
+			lines[key] = append(lines[key], result.Contribution{Source: s.name, U: s.u, Unit: s.unit,
+				Effect: moved(q.value, plus[key].value, minus[key].value), Scope: s.scope, Basis: s.basis})
+		}
+	}
+	return lines
 }
 
 // budgeted gives the reading its budget and the uncertainty that follows from

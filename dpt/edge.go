@@ -24,6 +24,7 @@ type edge struct {
 	v, i, g   *waveform.Trace
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
 	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
+	inputs    []source                // what it is read from, with its uncertainties; once it is measured
 }
 
 // largest returns the largest load current seen around the edge: at it, or at

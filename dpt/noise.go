@@ -83,7 +83,7 @@ func (e *edge) noiseOf(q reading, again float64) float64 {
 	case extremeForm:
 		return sigma * q.factor()
 	case fitForm:
-		return sigma * math.Sqrt(12) / (math.Pow(float64(q.fitted), 1.5) * e.v.Dt)
+		return lineNoise(sigma, q.fitted, e.v.Dt)
 	case energyForm:
 		// √Σ(i²σv² + v²σi²)·dt over the window.
 		sum, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
@@ -95,6 +95,11 @@ func (e *edge) noiseOf(q reading, again float64) float64 {
 		return math.Hypot(instants(), math.Sqrt(sum)*e.i.Dt)
 	}
 	return again
+}
+
+// lineNoise is the standard deviation of the slope of a line through n samples.
+func lineNoise(sigma float64, n int, dt float64) float64 {
+	return sigma * math.Sqrt(12) / (math.Pow(float64(n), 1.5) * dt)
 }
 
 // factor is what one unit of what was read is in the value.

@@ -22,6 +22,7 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 		m.absent(kind, idle)
 		return
 	}
+	e.inputs = m.sources(e)
 	m.budget(e, q)
 	m.ringing(e)
 	m.perRing(e)

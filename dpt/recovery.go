@@ -95,6 +95,9 @@ var recoveryRules = []recoveryRule{
 	{"i2", 0.02, 0, "fall to 2 % of the peak"},
 }
 
+// byRule lists the quantities that depend on where the recovery ends.
+var byRule = []string{"t_rr", "q_rr", "s_rr", "e_rr"}
+
 // end returns where the recovery ends by a rule [s], NaN if it does not.
 func (l lobe) end(r recoveryRule) float64 {
 	fall := func(part float64) float64 {
@@ -132,7 +135,7 @@ func (e *edge) recovery(q map[string]reading) {
 		for _, key := range []string{"i_rrm", "didt_f", "didt_rr", "rrsf"} {
 			q[key] = missing("", w)
 		}
-		for _, key := range []string{"t_rr", "q_rr", "s_rr", "e_rr"} {
+		for _, key := range byRule {
 			q[key] = missing("", w)
 			for _, r := range recoveryRules {
 				q[key+"."+r.name] = q[key]
@@ -151,7 +154,7 @@ func (e *edge) recovery(q map[string]reading) {
 	half.value *= l.peak / 2
 	half.noise *= l.peak / 2
 	q["q_rr.triangle"] = half
-	for _, key := range []string{"t_rr", "q_rr", "s_rr", "e_rr"} {
+	for _, key := range byRule {
 		q[key] = q[key+"."+recoveryRules[0].name]
 	}
 	q["e_rr"] = q["e_rr.i2"]
@@ -165,7 +168,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	if !(end > l.top) {
 		none := missing(base.def, &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Id), Over: waveform.Interval{From: l.start, To: l.x.Span().To},
 			Text: fmt.Sprintf("the reverse current of the freewheeling device, %.4g A at most, has no %s", l.peak, r.def)})
-		for _, key := range []string{"t_rr", "q_rr", "s_rr", "e_rr"} {
+		for _, key := range byRule {
 			q[key+"."+r.name] = none
 		}
 		return
@@ -264,9 +267,4 @@ func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 		}
 		q[key] = x
 	}
-}
-
-// lineNoise is the standard deviation of the slope of a line through n samples.
-func lineNoise(sigma float64, n int, dt float64) float64 {
-	return sigma * math.Sqrt(12) / (math.Pow(float64(n), 1.5) * dt)
 }

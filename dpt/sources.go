@@ -27,6 +27,9 @@ const (
 	assumed     = "assumed"
 )
 
+// delaySource names the input that a reading may have taken out itself.
+const delaySource = "delay of id"
+
 // stated is a standard uncertainty and where it is from.
 type stated struct {
 	u     float64
@@ -58,7 +61,7 @@ func (m *measurer) sources(e *edge) []source {
 		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
-		{"delay of id", "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
+		{delaySource, "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
 		{"level of the bus", "V", stated{e.bus.u(m.r.v), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
 		{"load current", "A", stated{e.loadU(), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
 	}

@@ -18,27 +18,19 @@ func (m *measurer) varied(e *edge, known float64, read func(e *edge, q map[strin
 	iv := waveform.Interval{From: min(e.search.From, e.i.T0), To: e.search.To}
 	iv.From = max(iv.From, e.search.From-0.2*e.search.Duration())
 	near.v, near.i = crop(e.v, iv), crop(e.i, iv)
-	found := map[string]reading{}
-	read(near, found)
-	lines := map[string][]result.Contribution{}
-	for _, s := range m.sources(e) {
-		if s.name == "delay of id" && known > 0 {
-			s.u, s.basis = known, fromCapture
-		}
-		if !(s.u > 0) {
-			continue
-		}
-		up, down := near.copy(), near.copy()
-		s.move(up, s.u)
-		s.move(down, -s.u)
-		plus, minus := map[string]reading{}, map[string]reading{}
-		read(up, plus)
-		read(down, minus)
-		for key, q := range found {
-			lines[key] = append(lines[key], result.Contribution{Source: s.name, U: s.u, Unit: s.unit,
-				Effect: moved(q.value, plus[key].value, minus[key].value), Scope: s.scope, Basis: s.basis})
+	all := func(e *edge) map[string]reading {
+		q := map[string]reading{}
+		read(e, q)
+		return q
+	}
+	found := all(near)
+	inputs := slices.Clone(e.inputs)
+	for k := range inputs {
+		if inputs[k].name == delaySource && known > 0 {
+			inputs[k].u, inputs[k].basis = known, fromCapture
 		}
 	}
+	lines := m.effects(near, inputs, found, all)
 	for _, key := range slices.Sorted(maps.Keys(found)) {
 		q := found[key]
 		c, _ := result.FindColumn(key)
