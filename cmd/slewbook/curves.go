@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -174,7 +175,7 @@ func curvesText(w io.Writer, book *curve.Book) error {
 			if !math.IsNaN(l.Left) {
 				left = unit.Format(l.Left, "1", 2)
 			}
-			rows = append(rows, []string{reports.ChartName(c), l.Label, fmt.Sprint(len(l.Dots)), fmt.Sprint(outliers), left, cmpOr(l.Formula, l.Why)})
+			rows = append(rows, []string{reports.ChartName(c), l.Label, fmt.Sprint(len(l.Dots)), fmt.Sprint(outliers), left, cmp.Or(l.Formula, l.Why)})
 		}
 	}
 	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
@@ -187,13 +188,6 @@ func curvesText(w io.Writer, book *curve.Book) error {
 		fmt.Fprintln(w, "\nnot made:", n)
 	}
 	return nil
-}
-
-func cmpOr(a, b string) string {
-	if a == "" {
-		return b
-	}
-	return a
 }
 
 // write writes the files of a book.

@@ -39,7 +39,7 @@ var arrows = map[string]arrow{
 	"dpt/result":        {ours: []string{"waveform"}, stdOnly: true},
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
 	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan"}},
-	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result"}},
+	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result", "dpt/uncertainty"}},
 	"dpt/limits":        {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/plan":          {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/model":         {ours: []string{"waveform", "dpt/result"}},

@@ -7,16 +7,7 @@ import (
 	"strings"
 
 	"slewbook/dpt/result"
-)
-
-// Verdict says how B compares with A.
-type Verdict string
-
-// The verdicts: a difference counts from two standard uncertainties on.
-const (
-	Larger     Verdict = "larger"
-	Smaller    Verdict = "smaller"
-	CannotTell Verdict = "cannot tell"
+	"slewbook/dpt/uncertainty"
 )
 
 // Difference is one quantity of two campaigns at one set of conditions.
@@ -25,11 +16,11 @@ type Difference struct {
 	Definition        string
 	Where             string // nominal conditions
 	A, B              Side
-	Moved             float64 // what was added to B to bring it to A's measured conditions
-	Diff              float64 // B - A
-	U                 float64 // its standard uncertainty, NaN if not known
-	Verdict           Verdict
-	Flags             []string // conditions that are not equal
+	Moved             float64             // what was added to B to bring it to A's measured conditions
+	Diff              float64             // B - A
+	U                 float64             // its standard uncertainty, NaN if not known
+	Verdict           uncertainty.Verdict // of B against A
+	Flags             []string            // conditions that are not equal
 }
 
 // Side is one campaign's part in a difference.
@@ -183,13 +174,7 @@ func (d *Difference) conclude(shape *Fit, shared float64) {
 	if math.IsNaN(d.A.U) || math.IsNaN(b.U) {
 		d.U = math.NaN()
 	}
-	d.Verdict = CannotTell
-	switch {
-	case d.Diff > 2*d.U:
-		d.Verdict = Larger
-	case d.Diff < -2*d.U:
-		d.Verdict = Smaller
-	}
+	d.Verdict = uncertainty.VerdictOf(d.Diff, d.U)
 }
 
 // unequal lists the stated conditions of which the campaigns do not have the

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 )
 
 // shotsOf makes shots of an energy that is k times bus times current, with a
@@ -40,8 +41,8 @@ func TestCompare(t *testing.T) {
 	b := shotsOf("b", 1.03e-9, 0.015, 0.002, 1.02, r)
 	for _, c := range []struct {
 		shared float64
-		want   Verdict
-	}{{0, CannotTell}, {0.02, Larger}} {
+		want   uncertainty.Verdict
+	}{{0, uncertainty.CannotTell}, {0.02, uncertainty.Larger}} {
 		got, err := Compare(a, b, []string{"e_on"}, c.shared)
 		if err != nil {
 			t.Fatal(err)
@@ -59,7 +60,7 @@ func TestCompare(t *testing.T) {
 		}
 	}
 	swapped, _ := Compare(b, a, []string{"e_on"}, 0.02)
-	if swapped.Differences[0].Verdict != Smaller {
+	if swapped.Differences[0].Verdict != uncertainty.Smaller {
 		t.Error("the other way round it is not smaller")
 	}
 }

@@ -293,15 +293,20 @@ func columnNorms(j *mat.Dense) ([]float64, error) {
 	return norms, nil
 }
 
+// scaledColumns returns the matrix with each column divided by its norm.
+func scaledColumns(j *mat.Dense, norms []float64) *mat.Dense {
+	var out mat.Dense
+	out.Apply(func(_, c int, x float64) float64 { return x / norms[c] }, j)
+	return &out
+}
+
 // step solves the damped linear problem, its columns scaled to norm one.
 func (s *system) step(j *mat.Dense, norms []float64, lambda float64) ([]float64, error) {
 	n, np := j.Dims()
 	a := mat.NewDense(n+np, np, nil)
 	b := mat.NewVecDense(n+np, nil)
+	a.Slice(0, n, 0, np).(*mat.Dense).Copy(scaledColumns(j, norms))
 	for k := range n {
-		for c := range np {
-			a.Set(k, c, j.At(k, c)/norms[c])
-		}
 		b.SetVec(k, s.residual[k]*math.Sqrt(s.robust[k]))
 	}
 	for c := range np {
@@ -328,7 +333,7 @@ var errUndetermined = errors.New("the points do not determine all parameters; mo
 //
 //	K²·s²·[Σψ(r/s)²/(n-p)]/[mean ψ'(r/s)]²·(JᵀJ)⁻¹, K = 1 + p/n·var(ψ')/mean(ψ')²
 func (s *system) covariance(f *Fit) {
-	n, np := len(s.points), len(s.p)
+	np := len(s.p)
 	j := s.jacobian(false)
 	norms, _ := columnNorms(j)
 	factor := 1.0
@@ -346,23 +351,14 @@ func (s *system) covariance(f *Fit) {
 		f.Basis = "nothing: no u, and no point left over"
 		factor, f.Scale = math.NaN(), 1
 	case f.Robust == Plain:
-		sum := 0.0
-		for _, r := range s.residual {
-			sum += r * r
-		}
-		factor = sum / float64(f.Free)
+		factor = dot(s.residual, s.residual) / float64(f.Free)
 		f.Scale = math.Sqrt(factor)
 		f.Basis = "the scatter of the points about the fit"
 	default:
 		factor = f.Scale * f.Scale * huberFactor(s.residual, f.Scale, f.Robust, np, f.Free)
 		f.Basis = "the scatter of the points about the fit, robust weights (" + string(f.Robust) + ")"
 	}
-	scaled := mat.NewDense(n, np, nil)
-	for k := range n {
-		for c := range np {
-			scaled.Set(k, c, j.At(k, c)/norms[c])
-		}
-	}
+	scaled := scaledColumns(j, norms)
 	var normal, inverse mat.Dense
 	normal.Mul(scaled.T(), scaled)
 	if err := inverse.Inverse(&normal); err != nil {

@@ -71,13 +71,8 @@ func (f *Fit) byLeverage(s *system) func(int) float64 {
 	if err != nil {
 		return func(int) float64 { return math.NaN() }
 	}
-	n, np := j.Dims()
-	for k := range n {
-		for c := range np {
-			j.Set(k, c, j.At(k, c)/norms[c])
-		}
-	}
-	qr.Factorize(j)
+	_, np := j.Dims()
+	qr.Factorize(scaledColumns(j, norms))
 	var q mat.Dense
 	qr.QTo(&q)
 	return func(k int) float64 {

@@ -16,6 +16,18 @@ const (
 	CannotTell Verdict = "cannot tell"
 )
 
+// VerdictOf tells what a difference with a standard uncertainty is: larger or
+// smaller only where it is more than its expanded uncertainty (k = 2).
+func VerdictOf(difference, u float64) Verdict {
+	switch {
+	case difference > 2*u:
+		return Larger
+	case difference < -2*u:
+		return Smaller
+	}
+	return CannotTell
+}
+
 // Difference is the comparison of two results of a quantity.
 type Difference struct {
 	Value   float64 // a - b
@@ -27,19 +39,13 @@ type Difference struct {
 
 // Compare compares result a with b. Errors of inputs that both share (one set-up,
 // one shot) move both alike and drop out of the difference as far as their
-// effects are equal. One is called larger only where the difference is more than
-// its expanded uncertainty (k = 2).
+// effects are equal.
 func Compare(a, b Result) Difference {
-	d := Difference{Value: a.Value - b.Value, Verdict: CannotTell}
+	d := Difference{Value: a.Value - b.Value}
 	d.Budget = Sum(a.term(1), b.term(-1))
 	d.U = Total(d.Budget)
 	apart := math.Hypot(Total(a.Budget), Total(b.Budget))
 	d.Shared = math.Sqrt(max(apart*apart-d.U*d.U, 0))
-	switch {
-	case d.Value > 2*d.U:
-		d.Verdict = Larger
-	case d.Value < -2*d.U:
-		d.Verdict = Smaller
-	}
+	d.Verdict = VerdictOf(d.Value, d.U)
 	return d
 }
