@@ -5,12 +5,8 @@ import "slewbook/dpt/result"
 // isIGBT tells whether the shot's conditions state the device kind "igbt", for
 // which some symbols differ.
 func isIGBT(s *result.Shot) bool {
-	for _, c := range s.Conditions {
-		if c.Key == "kind" && c.Text == "igbt" {
-			return true
-		}
-	}
-	return false
+	c := s.Condition("kind")
+	return c != nil && c.Text == "igbt"
 }
 
 // symbol returns the symbol of a quantity, "_" before its subscript. A named

@@ -237,10 +237,8 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 func pageSubtitle(shots []*result.Shot) string {
 	device := ""
 	for _, s := range shots {
-		for _, c := range s.Conditions {
-			if c.Key == "device" && device == "" {
-				device = c.Text
-			}
+		if c := s.Condition("device"); c != nil && device == "" {
+			device = c.Text
 		}
 	}
 	return strings.TrimPrefix(fmt.Sprintf("%s, %d shots", device, len(shots)), ", ")

@@ -154,22 +154,19 @@ func value(s *result.Shot, key string) float64 {
 }
 
 func condition(s *result.Shot, key string) float64 {
-	for _, c := range s.Conditions {
-		if c.Key == key {
-			return c.Value
-		}
+	if c := s.Condition(key); c != nil {
+		return c.Value
 	}
 	return math.NaN()
 }
 
 func conditionText(s *result.Shot, key string) string {
-	for _, c := range s.Conditions {
-		if c.Key == key {
-			if c.Text != "" || math.IsNaN(c.Value) {
-				return c.Text
-			}
-			return fmt.Sprint(c.Value)
-		}
+	c := s.Condition(key)
+	switch {
+	case c == nil:
+		return ""
+	case c.Text != "" || math.IsNaN(c.Value):
+		return c.Text
 	}
-	return ""
+	return fmt.Sprint(c.Value)
 }

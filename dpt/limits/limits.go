@@ -168,10 +168,8 @@ func (f *File) Judge(shots []*result.Shot) []Shot {
 }
 
 func device(s *result.Shot) string {
-	for _, c := range s.Conditions {
-		if c.Key == "device" {
-			return c.Text
-		}
+	if c := s.Condition("device"); c != nil {
+		return c.Text
 	}
 	return ""
 }

@@ -184,6 +184,16 @@ func (s *Shot) Quantity(key string) *Measurement {
 	return nil
 }
 
+// Condition returns the first condition of that key, nil if there is none.
+func (s *Shot) Condition(key string) *Condition {
+	for i := range s.Conditions {
+		if s.Conditions[i].Key == key {
+			return &s.Conditions[i]
+		}
+	}
+	return nil
+}
+
 // Alignment is what a shot, or all shots together, say of the channels' delays
 // and of the loop.
 type Alignment struct {
