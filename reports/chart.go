@@ -75,7 +75,7 @@ func DrawChart(ch *result.Chart, style Style) (*Figure, error) {
 	if err := style.Validate(); err != nil {
 		return nil, err
 	}
-	f := newFigure(style, chartName(ch))
+	f := newFigure(style, ChartName(ch))
 	f.height = min(f.height, 0.72*f.width)
 	width := f.width - 2*f.style.length(f.style.Margin)
 	head := f.headings(10, subs, chartTitle(ch), width)
@@ -100,7 +100,8 @@ func withLabel(label, text string) string {
 	return label + ": " + text
 }
 
-func chartName(ch *result.Chart) string {
+// ChartName is the slash path of a chart's files, without extension.
+func ChartName(ch *result.Chart) string {
 	if strings.Contains(ch.Key, "-") {
 		return "trade-off/" + ch.Key + chartPart(ch)
 	}
@@ -114,9 +115,6 @@ func chartPart(ch *result.Chart) string {
 	}
 	return fmt.Sprintf("-%02d", ch.Part)
 }
-
-// ChartName is the slash path of a chart's files, without extension.
-func ChartName(ch *result.Chart) string { return chartName(ch) }
 
 var overNames = map[string]string{"i": "load current", "v": "bus voltage", "tj": "temperature", "rg": "gate resistor"}
 
@@ -145,7 +143,7 @@ func chartLegend(ch *result.Chart) []legendEntry {
 
 // chartPanel returns the axes with lines, bands and dots.
 func chartPanel(ch *result.Chart) *panel {
-	p := &panel{Name: chartName(ch), Unit: ch.YUnit, TimeAxis: true}
+	p := &panel{Name: ChartName(ch), Unit: ch.YUnit, TimeAxis: true}
 	var xs, ys []float64
 	for k, l := range ch.Lines {
 		own := linePen(k, len(ch.Lines))
@@ -236,7 +234,7 @@ func WriteChartJSON(w io.Writer, ch *result.Chart) error {
 		fit := each(l.Fit, func(q result.FitPoint) []number { return []number{number(q.X), number(q.Y), number(q.Half)} })
 		return object{{"label", l.Label}, {"formula", l.Formula}, {"basis", l.Why}, {"left_out", number(l.Left)}, {"points", dots}, {"fit", fit}}
 	})
-	return writeJSONLine(w, object{{"chart", chartName(ch)}, {"key", ch.Key}, {"unit", ch.YUnit}, {"over", ch.Over}, {"over_unit", ch.XUnit}, {"where", ch.Where}, {"lines", lines}, {"notes", list(ch.Notes)}})
+	return writeJSONLine(w, object{{"chart", ChartName(ch)}, {"key", ch.Key}, {"unit", ch.YUnit}, {"over", ch.Over}, {"over_unit", ch.XUnit}, {"where", ch.Where}, {"lines", lines}, {"notes", list(ch.Notes)}})
 }
 
 // WriteRowsCSV writes a table whose first row is its header.
@@ -255,7 +253,7 @@ func WriteRowsCSV(w io.Writer, rows [][]string) error {
 func WriteRows(w io.Writer, rows [][]string, ascii bool) error {
 	var width []int
 	shown := each(rows, func(row []string) []string {
-		return each(row, func(cell string) string { return asciiCell(printable(cell, false), ascii) })
+		return each(row, func(cell string) string { return unitLabel(printable(cell, false), ascii) })
 	})
 	for _, row := range shown {
 		for k, cell := range row {
@@ -275,14 +273,6 @@ func WriteRows(w io.Writer, rows [][]string, ascii bool) error {
 		}
 	}
 	return nil
-}
-
-// asciiCell spells units, ± and squares in ASCII where that is asked for.
-func asciiCell(cell string, ascii bool) string {
-	if !ascii {
-		return cell
-	}
-	return strings.NewReplacer("±", "+-", "²", "^2").Replace(unitLabel(cell, true))
 }
 
 // Num writes a value with its unit and the digits that its uncertainty carries.

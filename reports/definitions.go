@@ -42,16 +42,12 @@ const recoverySketch = `
            t_a  | t_b
 `
 
-// sketch returns the sketch of a column, for a plain terminal where ascii.
-func sketch(c result.Column, ascii bool) string {
-	text := sketches[c.Edge]
+// sketch returns the sketch of a column.
+func sketch(c result.Column) string {
 	if strings.HasSuffix(c.Key, "_rr") {
-		text = recoverySketch
+		return recoverySketch
 	}
-	if ascii {
-		text = strings.ReplaceAll(text, "‾", "-")
-	}
-	return text
+	return sketches[c.Edge]
 }
 
 // WriteDefinitions lists the named sets and every named definition.
@@ -102,7 +98,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 	if c.Given {
 		p.line("  Only where the set-up file gives the data that it needs.")
 	}
-	if text := sketch(c, opt.ASCII); text != "" {
+	if text := sketch(c); text != "" {
 		p.line("%s", text)
 	}
 	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there,\nof the gate of the swing between its settled levels. Each is its first crossing.")
@@ -163,11 +159,7 @@ func (p *printer) line(format string, args ...any) {
 
 // Write implements io.Writer.
 func (p *printer) Write(b []byte) (int, error) {
-	text := string(b)
-	if p.ascii {
-		text = strings.NewReplacer("½", "1/2", "∫", "integral of ", "·", "*", "µ", "u", "‾", "-", "ζ", "zeta", "±", "+-").Replace(text)
-	}
-	if _, err := io.WriteString(p.w, text); err != nil {
+	if _, err := io.WriteString(p.w, unitLabel(string(b), p.ascii)); err != nil {
 		return 0, err
 	}
 	return len(b), nil
