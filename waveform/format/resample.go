@@ -92,13 +92,8 @@ func evenTimes(t0, span float64, n int) []float64 {
 // moves returns how far y comes back from the grid at its own stamps t at the
 // worst, as a share of its span.
 func moves(t, y, grid []float64) float64 {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, v := range y {
-		if v-v == 0 {
-			low, high = min(low, v), max(high, v)
-		}
-	}
-	if !(high > low) {
+	r := recordedOf(y)
+	if !(r.Max > r.Min) {
 		return 0
 	}
 	back := interpolate(grid, interpolate(t, y, grid), t)
@@ -108,7 +103,7 @@ func moves(t, y, grid []float64) float64 {
 			worst = d
 		}
 	}
-	return worst / (high - low)
+	return worst / (r.Max - r.Min)
 }
 
 // interpolate returns y(t) at the times of grid, which lie inside t. Between a
