@@ -63,11 +63,7 @@ func WriteAlignText(w io.Writer, shots []*result.Alignment, all *result.Alignmen
 		t.printf("\nIn the set-up file, once for these probes:\n\n    [channel.id]\n    delay = \"%.4g ns\"\n", v*1e9)
 	}
 	t.printf("\nA channel that lags by d reads x(t - d). Uncertainties are expanded, k = 2.\n")
-	txt := t.out.String()
-	if opt.ASCII {
-		txt = unit.ASCII(txt)
-	}
-	_, err := io.WriteString(w, txt)
+	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
 	return err
 }
 

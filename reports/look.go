@@ -81,7 +81,7 @@ func (t *textTable) channels(channels []result.Channel) {
 		}
 		rows = append(rows, []string{printable(c.Name, t.opt.ASCII), role, sure, show(c.Min), show(c.Max), show(c.First), show(c.Last), fmt.Sprint(c.OverRange)})
 	}
-	t.rows(rows)
+	t.rows(rows, 2)
 	for _, c := range channels {
 		if c.Basis != "" {
 			t.para("  "+printable(c.Name, t.opt.ASCII)+": ", t.sentence(c.Basis))
@@ -89,8 +89,8 @@ func (t *textTable) channels(channels []result.Channel) {
 	}
 }
 
-// rows writes a plain table: two columns of words, then numbers to the right.
-func (t *textTable) rows(rows [][]string) {
+// rows writes a plain table: so many columns of words, then numbers to the right.
+func (t *textTable) rows(rows [][]string, words int) {
 	widths := make([]int, len(rows[0]))
 	for _, row := range rows {
 		for i, txt := range row {
@@ -100,7 +100,7 @@ func (t *textTable) rows(rows [][]string) {
 	for _, row := range rows {
 		line := " "
 		for i, txt := range row {
-			if i < 2 {
+			if i < words {
 				line += " " + pad(txt, widths[i]) + " "
 			} else {
 				line += " " + padLeft(txt, widths[i]) + " "

@@ -1,8 +1,6 @@
 package reports
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -13,7 +11,7 @@ import (
 	"slewbook/waveform/unit"
 )
 
-// Cautions are what every plan is printed with.
+// cautions are what every plan is printed with.
 var cautions = []string{
 	"Nothing here authorises work, replaces a risk assessment, or says that a set-up is safe. Local law, site rules and competent, authorised persons decide.",
 	"The bank and the inductor stay charged after the supply is off; voltage can come back, and a bleeder can fail. Discharge slowly, then short or earth, verify with a rated meter, keep the bond on.",
@@ -43,11 +41,7 @@ func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 	t.printf("\nPlan: %d points, %d shots, from low to high\n\n", len(p.Points), len(p.Points)*p.Repeats)
 	t.planTable(p)
 	for k, pt := range p.Points {
-		notes := pt.Breaks
-		if pt.Short != "" {
-			notes = []string{pt.Short}
-		}
-		for _, n := range notes {
+		for _, n := range pt.Notes() {
 			t.para(fmt.Sprintf("! %d  ", k+1), n)
 		}
 	}
@@ -58,18 +52,14 @@ func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 	if len(p.Unchecked) > 0 {
 		t.para("Not checked, since nothing is known of it: ", strings.Join(p.Unchecked, "; ")+".")
 	}
-	text := t.out.String()
-	if opt.ASCII {
-		text = unit.ASCII(text)
-	}
-	_, err := io.WriteString(w, text)
+	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
 	return err
 }
 
 func (t *textTable) planTable(p *result.Plan) {
 	rows := [][]string{{"no"}}
-	for range p.Points {
-		rows = append(rows, []string{strconv.Itoa(len(rows))})
+	for k := range p.Points {
+		rows = append(rows, []string{strconv.Itoa(k + 1)})
 	}
 	for k, f := range p.Figures {
 		if !f.Text || allMissing(p, k) {
@@ -80,21 +70,11 @@ func (t *textTable) planTable(p *result.Plan) {
 			rows[n+1] = append(rows[n+1], unit.Format(pt.Values[k], f.Unit, 4))
 		}
 	}
-	width := make([]int, len(rows[0]))
-	for _, row := range rows {
-		for c, cell := range row {
-			width[c] = max(width[c], visible(cell))
-		}
+	rows[0] = append(rows[0], "")
+	for n, pt := range p.Points {
+		rows[n+1] = append(rows[n+1], ifElse(len(pt.Notes()) > 0, "!", ""))
 	}
-	for n, row := range rows {
-		for c, cell := range row {
-			t.printf("%s%s", strings.Repeat(" ", width[c]-visible(cell)+2*min(c, 1)), cell)
-		}
-		if n > 0 && (p.Points[n-1].Short != "" || len(p.Points[n-1].Breaks) > 0) {
-			t.printf("  !")
-		}
-		t.printf("\n")
-	}
+	t.rows(rows, 0)
 }
 
 func allMissing(p *result.Plan, k int) bool {
@@ -108,39 +88,25 @@ func allMissing(p *result.Plan, k int) bool {
 
 // WritePlanCSV writes every figure of every point, SI base units, full precision.
 func WritePlanCSV(w io.Writer, p *result.Plan) error {
-	out := csv.NewWriter(w)
 	head := []string{"point"}
 	for _, f := range p.Figures {
 		head = append(head, strings.TrimSuffix(f.Key+" ("+f.Unit+")", " ()"))
 	}
-	out.Write(append(head, "breaks"))
+	rows := [][]string{append(head, "breaks")}
 	for k, pt := range p.Points {
-		row := []string{strconv.Itoa(k + 1)}
-		for _, x := range pt.Values {
-			cell := ""
-			if !math.IsNaN(x) {
-				cell = strconv.FormatFloat(x, 'g', -1, 64)
-			}
-			row = append(row, cell)
-		}
-		notes := pt.Breaks
-		if pt.Short != "" {
-			notes = []string{pt.Short}
-		}
-		out.Write(append(row, strings.Join(notes, "; ")))
+		row := append([]string{strconv.Itoa(k + 1)}, each(pt.Values, csvFloat)...)
+		rows = append(rows, append(row, strings.Join(pt.Notes(), "; ")))
 	}
-	out.Flush()
-	return out.Error()
+	return WriteRowsCSV(w, rows)
 }
 
 // WritePulsesCSV writes the times of the gate's edges for a pulse generator, in
 // seconds from the first turn-on: a row a point. Points that break a limit or
 // cannot be reached are left out.
 func WritePulsesCSV(w io.Writer, p *result.Plan) error {
-	out := csv.NewWriter(w)
-	out.Write([]string{"point", "on_1 (s)", "off_1 (s)", "on_2 (s)", "off_2 (s)"})
+	rows := [][]string{{"point", "on_1 (s)", "off_1 (s)", "on_2 (s)", "off_2 (s)"}}
 	for k, pt := range p.Points {
-		if pt.Short != "" || len(pt.Breaks) > 0 {
+		if len(pt.Notes()) > 0 {
 			continue
 		}
 		off := p.Value(k, "t_1")
@@ -149,46 +115,28 @@ func WritePulsesCSV(w io.Writer, p *result.Plan) error {
 		for _, t := range []float64{0, off, on, on + p.Value(k, "t_2")} {
 			row = append(row, strconv.FormatFloat(t, 'g', 9, 64))
 		}
-		out.Write(row)
+		rows = append(rows, row)
 	}
-	out.Flush()
-	return out.Error()
+	return WriteRowsCSV(w, rows)
 }
 
 // WritePlanJSON writes an object a line for each point: every figure by its key
 // in SI base units, null where an input is not known, and the limits it breaks.
 func WritePlanJSON(w io.Writer, p *result.Plan) error {
 	for k, pt := range p.Points {
-		figures := map[string]*float64{}
+		var figures object
 		for n, f := range p.Figures {
-			if x := pt.Values[n]; !math.IsNaN(x) {
-				figures[f.Key] = &x
-			} else {
-				figures[f.Key] = nil
-			}
+			figures = append(figures, member{f.Key, number(pt.Values[n])})
 		}
-		line, err := json.Marshal(struct {
-			Point     int                 `json:"point"`
-			Figures   map[string]*float64 `json:"figures"`
-			Breaks    []string            `json:"breaks"`
-			Error     *string             `json:"error"`
-			Unchecked []string            `json:"unchecked"`
-		}{k + 1, figures, append([]string{}, pt.Breaks...), orNil(pt.Short), append([]string{}, p.Unchecked...)})
-		if err != nil {
-			return err
+		var short *string
+		if pt.Short != "" {
+			short = &pt.Short
 		}
-		if _, err := w.Write(append(line, '\n')); err != nil {
+		if err := writeJSONLine(w, object{{"point", k + 1}, {"figures", figures}, {"breaks", list(pt.Breaks)}, {"error", short}, {"unchecked", list(p.Unchecked)}}); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-func orNil(s string) *string {
-	if s == "" {
-		return nil
-	}
-	return &s
 }
 
 // WritePlanFigure tells what a figure of the plan is, how it is computed and
@@ -201,10 +149,6 @@ func WritePlanFigure(w io.Writer, f result.PlanFigure, opt TextOptions) error {
 	if f.Source != "" {
 		t.para("source: ", f.Source)
 	}
-	text := t.out.String()
-	if opt.ASCII {
-		text = unit.ASCII(text)
-	}
-	_, err := io.WriteString(w, text)
+	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
 	return err
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -94,7 +93,7 @@ func explainPlan(w io.Writer, key string) error {
 	names := []string{}
 	for _, f := range plan.Figures {
 		if f.Key == key {
-			return reports.WritePlanFigure(w, result.PlanFigure{Key: f.Key, Unit: f.Unit, Help: f.Help, Formula: f.Formula, Inputs: f.Inputs, Source: f.Source}, textOptions(w))
+			return reports.WritePlanFigure(w, f.PlanFigure, textOptions(w))
 		}
 		names = append(names, f.Key)
 	}
@@ -133,7 +132,7 @@ func shotName(p *result.Plan, point, repeat int) string {
 // eachShot calls f for every shot of the points that break no limit.
 func eachShot(p *result.Plan, f func(point, repeat int) error) error {
 	for k, pt := range p.Points {
-		if pt.Short != "" || len(pt.Breaks) > 0 {
+		if len(pt.Notes()) > 0 {
 			continue
 		}
 		for n := 1; n <= p.Repeats; n++ {
@@ -147,26 +146,25 @@ func eachShot(p *result.Plan, f func(point, repeat int) error) error {
 
 // writeShotList writes the shots to take in their order.
 func writeShotList(w io.Writer, p *result.Plan) error {
-	out := csv.NewWriter(w)
-	out.Write([]string{"file", "v_bus (V)", "i (A)", "tj (K)", "repeat", "remark"})
+	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+	rows := [][]string{{"file", "v_bus (V)", "i (A)", "tj (K)", "repeat", "remark"}}
 	err := eachShot(p, func(k, n int) error {
 		tj := ""
 		if x := p.Value(k, "tj"); !math.IsNaN(x) {
-			tj = strconv.FormatFloat(x, 'g', -1, 64)
+			tj = number(x)
 		}
-		return out.Write([]string{shotName(p, k, n) + ".csv", strconv.FormatFloat(p.Value(k, "v_bus"), 'g', -1, 64),
-			strconv.FormatFloat(p.Value(k, "i_off"), 'g', -1, 64), tj, strconv.Itoa(n), ""})
+		rows = append(rows, []string{shotName(p, k, n) + ".csv", number(p.Value(k, "v_bus")), number(p.Value(k, "i_off")), tj, strconv.Itoa(n), ""})
+		return nil
 	})
-	out.Flush()
-	return errors.Join(err, out.Error())
+	return errors.Join(err, reports.WriteRowsCSV(w, rows))
 }
 
 // rehearse writes a capture of each planned shot: the demo's invented device on
 // this bench.
 func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) error {
 	in := model.DemoInstrument()
-	if b.Rate0 > 0 {
-		in.Fs = b.Rate0
+	if b.SampleRate > 0 {
+		in.Fs = b.SampleRate
 	}
 	if err := writeFile(filepath.Join(dir, demoMark), func(w io.Writer) error { _, err := io.WriteString(w, demoText); return err }); err != nil {
 		return err

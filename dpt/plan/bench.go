@@ -63,10 +63,10 @@ type Bench struct {
 	Compensate bool
 
 	// Instrument.
-	Rate0 float64 // largest sample rate [1/s]
-	Depth float64 // record memory [samples of a channel]
-	V, I  Probe
-	Want  float64 // relative error of the energies that is wanted [1]
+	SampleRate float64 // largest sample rate [1/s]
+	Depth      float64 // record memory [samples of a channel]
+	V, I       Probe
+	Want       float64 // relative error of the energies that is wanted [1]
 
 	// Limits of the plan.
 	VShare   float64 // largest share of VMax that the peak may take [1]
@@ -88,7 +88,7 @@ func Default() Bench {
 	return Bench{Repeats: 1, L: nan, LSat: nan, CWinding: nan, C: nan, CVMax: nan, Bleed: nan, VTouch: nan, ISup: nan, VSup: nan, Rate: nan,
 		LLoop: nan, LPack: nan, VMax: nan, IMax: nan, Zth: nan, ZthAt: nan, TjMax: nan, DvdtOn: nan, DvdtOff: nan, DidtOn: nan, DidtOff: nan,
 		Gap: nan, Width: nan, Before: 1e-6, After: 1e-6, WidthMin: nan, Settle: nan, Compensate: true,
-		Rate0: nan, Depth: nan, V: Probe{Bandwidth: nan, Range: nan}, I: Probe{Bandwidth: nan, Range: nan}, Want: 0.02,
+		SampleRate: nan, Depth: nan, V: Probe{Bandwidth: nan, Range: nan}, I: Probe{Bandwidth: nan, Range: nan}, Want: 0.02,
 		VShare: 0.8, SagMax: 0.05, DriftMax: 0.1}
 }
 

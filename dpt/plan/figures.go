@@ -3,19 +3,14 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"slewbook/dpt/result"
 )
 
-// Figure is one figure of the plan: how it is called, what it is and how it is
-// computed, and from which inputs. Figures is the only list.
+// Figure is one figure of the plan and how it is computed.
 type Figure struct {
-	Key     string
-	Symbol  string
-	Unit    string // SI base unit
-	Help    string
-	Formula string
-	Inputs  []string // keys of the set-up or of other figures
-	Source  string
-	Of      func(p *Point) float64 // NaN where an input is not known
+	result.PlanFigure
+	of func(p *Point) float64 // NaN where an input is not known
 }
 
 const (
@@ -25,32 +20,53 @@ const (
 
 func sorted(x []float64) []float64 { return slices.Sorted(slices.Values(x)) }
 
-// Figures lists all figures of a point in the order of the tables.
+// Figures lists all figures of a point in the order of the tables: the only list,
+// which tables, CSV, JSON and explanations follow.
 var Figures = []Figure{
-	{"v_bus", "V", "V", "bus voltage wanted at the edges", "given", []string{"plan.v_bus"}, "", func(p *Point) float64 { return p.V }},
-	{"i_off", "I", "A", "load current wanted at the first turn-off", "given", []string{"plan.i"}, "", func(p *Point) float64 { return p.I }},
-	{"tj", "T_j", "K", "junction temperature", "given", []string{"plan.tj"}, "", func(p *Point) float64 { return p.Tj }},
-	{"v_set", "V_set", "V", "voltage to charge the bank to, so that the sag leaves the wanted voltage (plan.compensate)", "V_set: v(t_1) = V; without resistance √(V² + L·I²/C)", []string{"v_bus", "i_off", "circuit.l_load", "circuit.c_bus", "inductor.r", "bank.esr", "device.r_on"}, derived, func(p *Point) float64 { return p.VSet }},
-	{"t_1", "t_1", "s", "width of the first pulse", "i(t_1) = I of the series circuit L, C, R; about L·I/V", []string{"v_set", "i_off", "circuit.l_load", "circuit.c_bus", "inductor.r", "bank.esr", "device.r_on"}, common, func(p *Point) float64 { return p.T1 }},
-	{"t_gap", "t_gap", "s", "from the first turn-off to the second turn-on", "given", []string{"plan.gap"}, "", func(p *Point) float64 { return p.bench.Gap }},
-	{"t_2", "t_2", "s", "width of the second pulse", "given", []string{"plan.width"}, "", func(p *Point) float64 { return p.bench.Width }},
-	{"v_sag", "V_sag", "V", "fall of the bus during the first pulse", "V_set - v(t_1); about L·I²/(2·C·V)", []string{"v_set", "t_1", "circuit.c_bus"}, derived, func(p *Point) float64 { return p.VSet - p.VOff }},
-	{"v_off", "V_off", "V", "bus at the first turn-off and the second turn-on", "v(t_1)", []string{"v_set", "t_1"}, derived, func(p *Point) float64 { return p.VOff }},
-	{"v_gap", "V_gap", "V", "what v of the device reads in the gap: the bus with the forward voltage of the freewheeling device on top", "V_off + V_F", []string{"v_off", "device.v_f"}, derived, func(p *Point) float64 { return p.VOff + p.bench.VF }},
-	{"i_on", "I_on", "A", "load current at the second turn-on", "(I + V_F/R)·exp(-R·t_gap/L) - V_F/R; I - V_F·t_gap/L without R", []string{"i_off", "t_gap", "device.v_f", "inductor.r", "circuit.l_load"}, common, func(p *Point) float64 { return p.IOn }},
-	{"i_end", "I_end", "A", "load current at the end of the second pulse", "the series circuit from I_on and v(t_1), after t_2", []string{"i_on", "v_off", "t_2"}, derived, func(p *Point) float64 { return p.IEnd }},
-	{"i_drift", "ΔI", "1", "largest change of the load current in gap and second pulse, relative", "max(|I_on - I|, |I_end - I_on|)/I", []string{"i_off", "i_on", "i_end"}, derived, func(p *Point) float64 { return max(math.Abs(p.IOn-p.IOff), math.Abs(p.IEnd-p.IOn)) / p.I }},
-	{"v_peak", "V_peak", "V", "expected peak voltage at the chip after the first turn-off, without its ringing on top", "V_off + (L_loop + L_package)·di/dt_off", []string{"v_off", "circuit.l_loop", "device.l_package", "expect.didt_off"}, common, func(p *Point) float64 {
+	{result.PlanFigure{Key: "v_bus", Symbol: "V", Unit: "V", Text: true, Help: "bus voltage wanted at the edges",
+		Formula: "given", Inputs: []string{"plan.v_bus"}}, func(p *Point) float64 { return p.V }},
+	{result.PlanFigure{Key: "i_off", Symbol: "I", Unit: "A", Text: true, Help: "load current wanted at the first turn-off",
+		Formula: "given", Inputs: []string{"plan.i"}}, func(p *Point) float64 { return p.I }},
+	{result.PlanFigure{Key: "tj", Symbol: "T_j", Unit: "K", Text: true, Help: "junction temperature",
+		Formula: "given", Inputs: []string{"plan.tj"}}, func(p *Point) float64 { return p.Tj }},
+	{result.PlanFigure{Key: "v_set", Symbol: "V_set", Unit: "V", Text: true, Help: "voltage to charge the bank to, so that the sag leaves the wanted voltage (plan.compensate)",
+		Formula: "V_set: v(t_1) = V; without resistance √(V² + L·I²/C)", Inputs: []string{"v_bus", "i_off", "circuit.l_load", "circuit.c_bus", "inductor.r", "bank.esr", "device.r_on"}, Source: derived}, func(p *Point) float64 { return p.VSet }},
+	{result.PlanFigure{Key: "t_1", Symbol: "t_1", Unit: "s", Text: true, Help: "width of the first pulse",
+		Formula: "i(t_1) = I of the series circuit L, C, R; about L·I/V", Inputs: []string{"v_set", "i_off", "circuit.l_load", "circuit.c_bus", "inductor.r", "bank.esr", "device.r_on"}, Source: common}, func(p *Point) float64 { return p.T1 }},
+	{result.PlanFigure{Key: "t_gap", Symbol: "t_gap", Unit: "s", Help: "from the first turn-off to the second turn-on",
+		Formula: "given", Inputs: []string{"plan.gap"}}, func(p *Point) float64 { return p.bench.Gap }},
+	{result.PlanFigure{Key: "t_2", Symbol: "t_2", Unit: "s", Help: "width of the second pulse",
+		Formula: "given", Inputs: []string{"plan.width"}}, func(p *Point) float64 { return p.bench.Width }},
+	{result.PlanFigure{Key: "v_sag", Symbol: "V_sag", Unit: "V", Text: true, Help: "fall of the bus during the first pulse",
+		Formula: "V_set - v(t_1); about L·I²/(2·C·V)", Inputs: []string{"v_set", "t_1", "circuit.c_bus"}, Source: derived}, func(p *Point) float64 { return p.VSet - p.VOff }},
+	{result.PlanFigure{Key: "v_off", Symbol: "V_off", Unit: "V", Help: "bus at the first turn-off and the second turn-on",
+		Formula: "v(t_1)", Inputs: []string{"v_set", "t_1"}, Source: derived}, func(p *Point) float64 { return p.VOff }},
+	{result.PlanFigure{Key: "v_gap", Symbol: "V_gap", Unit: "V", Help: "what v of the device reads in the gap: the bus with the forward voltage of the freewheeling device on top",
+		Formula: "V_off + V_F", Inputs: []string{"v_off", "device.v_f"}, Source: derived}, func(p *Point) float64 { return p.VOff + p.bench.VF }},
+	{result.PlanFigure{Key: "i_on", Symbol: "I_on", Unit: "A", Text: true, Help: "load current at the second turn-on",
+		Formula: "(I + V_F/R)·exp(-R·t_gap/L) - V_F/R; I - V_F·t_gap/L without R", Inputs: []string{"i_off", "t_gap", "device.v_f", "inductor.r", "circuit.l_load"}, Source: common}, func(p *Point) float64 { return p.IOn }},
+	{result.PlanFigure{Key: "i_end", Symbol: "I_end", Unit: "A", Text: true, Help: "load current at the end of the second pulse",
+		Formula: "the series circuit from I_on and v(t_1), after t_2", Inputs: []string{"i_on", "v_off", "t_2"}, Source: derived}, func(p *Point) float64 { return p.IEnd }},
+	{result.PlanFigure{Key: "i_drift", Symbol: "ΔI", Unit: "1", Help: "largest change of the load current in gap and second pulse, relative",
+		Formula: "max(|I_on - I|, |I_end - I_on|)/I", Inputs: []string{"i_off", "i_on", "i_end"}, Source: derived}, func(p *Point) float64 { return max(math.Abs(p.IOn-p.IOff), math.Abs(p.IEnd-p.IOn)) / p.I }},
+	{result.PlanFigure{Key: "v_peak", Symbol: "V_peak", Unit: "V", Text: true, Help: "expected peak voltage at the chip after the first turn-off, without its ringing on top",
+		Formula: "V_off + (L_loop + L_package)·di/dt_off", Inputs: []string{"v_off", "circuit.l_loop", "device.l_package", "expect.didt_off"}, Source: common}, func(p *Point) float64 {
 		return p.expectedPeak()
 	}},
-	{"v_dip", "V_dip", "V", "expected dip of v while the current rises at turn-on", "L_loop·di/dt_on", []string{"circuit.l_loop", "expect.didt_on"}, "lecture notes of a university course (text seen)", func(p *Point) float64 { return p.bench.LLoop * p.bench.DidtOn }},
-	{"e_bank", "E_C", "J", "energy stored in the bank", "½·C·V_set²", []string{"circuit.c_bus", "v_set"}, derived, func(p *Point) float64 { return p.bench.C * p.VSet * p.VSet / 2 }},
-	{"e_load", "E_L", "J", "largest energy in the inductor", "½·L·max(I, I_end)²", []string{"circuit.l_load", "i_off", "i_end"}, derived, func(p *Point) float64 { i := max(p.IOff, p.IEnd); return p.bench.L * i * i / 2 }},
-	{"q_winding", "Q_w", "C", "charge of the winding, which shows as a spike of the current at turn-on", "C_w·V_off", []string{"inductor.c_winding", "v_off"}, common, func(p *Point) float64 { return p.bench.CWinding * p.VOff }},
-	{"t_bleed", "t_bleed", "s", "time the bleeder takes from V_set to the limit that was given", "R·C·ln(V_set/V_touch)", []string{"bank.r_bleed", "bank.v_touch", "circuit.c_bus", "v_set"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "v_dip", Symbol: "V_dip", Unit: "V", Help: "expected dip of v while the current rises at turn-on",
+		Formula: "L_loop·di/dt_on", Inputs: []string{"circuit.l_loop", "expect.didt_on"}, Source: "lecture notes of a university course (text seen)"}, func(p *Point) float64 { return p.bench.LLoop * p.bench.DidtOn }},
+	{result.PlanFigure{Key: "e_bank", Symbol: "E_C", Unit: "J", Text: true, Help: "energy stored in the bank",
+		Formula: "½·C·V_set²", Inputs: []string{"circuit.c_bus", "v_set"}, Source: derived}, func(p *Point) float64 { return p.bench.C * p.VSet * p.VSet / 2 }},
+	{result.PlanFigure{Key: "e_load", Symbol: "E_L", Unit: "J", Help: "largest energy in the inductor",
+		Formula: "½·L·max(I, I_end)²", Inputs: []string{"circuit.l_load", "i_off", "i_end"}, Source: derived}, func(p *Point) float64 { i := max(p.IOff, p.IEnd); return p.bench.L * i * i / 2 }},
+	{result.PlanFigure{Key: "q_winding", Symbol: "Q_w", Unit: "C", Help: "charge of the winding, which shows as a spike of the current at turn-on",
+		Formula: "C_w·V_off", Inputs: []string{"inductor.c_winding", "v_off"}, Source: common}, func(p *Point) float64 { return p.bench.CWinding * p.VOff }},
+	{result.PlanFigure{Key: "t_bleed", Symbol: "t_bleed", Unit: "s", Help: "time the bleeder takes from V_set to the limit that was given",
+		Formula: "R·C·ln(V_set/V_touch)", Inputs: []string{"bank.r_bleed", "bank.v_touch", "circuit.c_bus", "v_set"}, Source: derived}, func(p *Point) float64 {
 		return p.bench.Bleed * p.bench.C * math.Log(p.VSet/p.bench.VTouch)
 	}},
-	{"p_supply", "P_sup", "W", "mean power the supply delivers", "½·C·(V_set² - V_end²)·rate + V_set²/R_bleed", []string{"circuit.c_bus", "v_set", "plan.rate", "bank.r_bleed"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "p_supply", Symbol: "P_sup", Unit: "W", Help: "mean power the supply delivers",
+		Formula: "½·C·(V_set² - V_end²)·rate + V_set²/R_bleed", Inputs: []string{"circuit.c_bus", "v_set", "plan.rate", "bank.r_bleed"}, Source: derived}, func(p *Point) float64 {
 		b := p.bench
 		bleed := 0.0
 		if b.Bleed > 0 {
@@ -58,32 +74,46 @@ var Figures = []Figure{
 		}
 		return b.C*(p.VSet*p.VSet-p.VEnd*p.VEnd)/2*b.Rate + bleed
 	}},
-	{"t_charge", "t_charge", "s", "time the supply takes to charge the bank again after a shot", "C·(V_set - V_end)/I_supply", []string{"circuit.c_bus", "v_set", "supply.i_max"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "t_charge", Symbol: "t_charge", Unit: "s", Help: "time the supply takes to charge the bank again after a shot",
+		Formula: "C·(V_set - V_end)/I_supply", Inputs: []string{"circuit.c_bus", "v_set", "supply.i_max"}, Source: derived}, func(p *Point) float64 {
 		return p.bench.C * (p.VSet - p.VEnd) / p.bench.ISup
 	}},
-	{"e_cond", "E_cond", "J", "conduction energy of the first pulse", "⅓·I²·R_on·t_1", []string{"i_off", "device.r_on", "t_1"}, common, func(p *Point) float64 {
+	{result.PlanFigure{Key: "e_cond", Symbol: "E_cond", Unit: "J", Help: "conduction energy of the first pulse",
+		Formula: "⅓·I²·R_on·t_1", Inputs: []string{"i_off", "device.r_on", "t_1"}, Source: common}, func(p *Point) float64 {
 		return p.conduction()
 	}},
-	{"dtj", "ΔT_j", "K", "rise of the junction by the conduction of the first pulse", "E_cond/t_1·Z_th(t_1), Z_th ∝ √t", []string{"e_cond", "t_1", "device.z_th", "device.z_th_at"}, "√t law of short pulses (secondary)", func(p *Point) float64 {
+	{result.PlanFigure{Key: "dtj", Symbol: "ΔT_j", Unit: "K", Help: "rise of the junction by the conduction of the first pulse",
+		Formula: "E_cond/t_1·Z_th(t_1), Z_th ∝ √t", Inputs: []string{"e_cond", "t_1", "device.z_th", "device.z_th_at"}, Source: "√t law of short pulses (secondary)"}, func(p *Point) float64 {
 		return p.conduction() / p.T1 * p.bench.Zth * math.Sqrt(p.T1/p.bench.ZthAt)
 	}},
-	{"t_record", "t_rec", "s", "length of the record", "before + t_1 + t_gap + t_2 + after", []string{"plan.before", "t_1", "t_gap", "t_2", "plan.after"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "t_record", Symbol: "t_rec", Unit: "s", Help: "length of the record",
+		Formula: "before + t_1 + t_gap + t_2 + after", Inputs: []string{"plan.before", "t_1", "t_gap", "t_2", "plan.after"}, Source: derived}, func(p *Point) float64 {
 		return p.record()
 	}},
-	{"fs", "f_s", "1/s", "sample rate: as fast as the memory holds the record", "min(f_s,max, depth/t_rec)", []string{"scope.sample_rate", "scope.depth", "t_record"}, derived, func(p *Point) float64 {
-		return least(p.bench.Rate0, p.bench.Depth/p.record())
+	{result.PlanFigure{Key: "fs", Symbol: "f_s", Unit: "1/s", Text: true, Help: "sample rate: as fast as the memory holds the record",
+		Formula: "min(f_s,max, depth/t_rec)", Inputs: []string{"scope.sample_rate", "scope.depth", "t_record"}, Source: derived}, func(p *Point) float64 {
+		return least(p.bench.SampleRate, p.bench.Depth/p.record())
 	}},
-	{"fs_needed", "f_s,min", "1/s", "sample rate that gives the fastest edge ten samples from 10 to 90 %", "10/t_edge", []string{"t_edge"}, common, func(p *Point) float64 { return 10 / p.edge() }},
-	{"t_edge", "t_edge", "s", "shortest expected transition from 10 to 90 %", "0.8·min(V/dv/dt, I/di/dt)", []string{"v_bus", "i_off", "expect.dvdt_on", "expect.dvdt_off", "expect.didt_on", "expect.didt_off"}, derived, func(p *Point) float64 { return p.edge() }},
-	{"bw_needed", "BW_min", "Hz", "bandwidth of a channel that lengthens that transition by 2 %", "0.35/(t_edge/5)", []string{"t_edge"}, "root-sum-square of Gaussian elements (text seen); 0.35 is one pole's", func(p *Point) float64 { return 0.35 * 5 / p.edge() }},
-	{"t_added_v", "Δt_v", "s", "what the voltage channel adds to that transition", "√(t_edge² + (0.35/BW)²) - t_edge", []string{"t_edge", "channel.vds.bandwidth"}, "root-sum-square of Gaussian elements (text seen)", func(p *Point) float64 { return p.added(p.bench.V) }},
-	{"t_added_i", "Δt_i", "s", "what the current channel adds to that transition", "√(t_edge² + (0.35/BW)²) - t_edge", []string{"t_edge", "channel.id.bandwidth"}, "root-sum-square of Gaussian elements (text seen)", func(p *Point) float64 { return p.added(p.bench.I) }},
-	{"bits_v", "bits_v", "", "bits that the voltage fills of its range", "bits + log2(V_peak/range)", []string{"channel.vds.bits", "channel.vds.range", "v_peak"}, derived, func(p *Point) float64 { return filled(p.bench.V, p.peak()) }},
-	{"bits_i", "bits_i", "", "bits that the current fills of its range", "bits + log2(max(I, I_end)/range)", []string{"channel.id.bits", "channel.id.range", "i_off", "i_end"}, derived, func(p *Point) float64 { return filled(p.bench.I, max(p.IOff, p.IEnd)) }},
-	{"delay_tol_off", "δτ_off", "s", "alignment that the wanted error of E_off needs", "δE/E·(t_i + t_v)/2 with full ramps", []string{"plan.error", "v_bus", "i_off", "expect.dvdt_off", "expect.didt_off"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "fs_needed", Symbol: "f_s,min", Unit: "1/s", Help: "sample rate that gives the fastest edge ten samples from 10 to 90 %",
+		Formula: "10/t_edge", Inputs: []string{"t_edge"}, Source: common}, func(p *Point) float64 { return 10 / p.edge() }},
+	{result.PlanFigure{Key: "t_edge", Symbol: "t_edge", Unit: "s", Help: "shortest expected transition from 10 to 90 %",
+		Formula: "0.8·min(V/dv/dt, I/di/dt)", Inputs: []string{"v_bus", "i_off", "expect.dvdt_on", "expect.dvdt_off", "expect.didt_on", "expect.didt_off"}, Source: derived}, func(p *Point) float64 { return p.edge() }},
+	{result.PlanFigure{Key: "bw_needed", Symbol: "BW_min", Unit: "Hz", Help: "bandwidth of a channel that lengthens that transition by 2 %",
+		Formula: "0.35/(t_edge/5)", Inputs: []string{"t_edge"}, Source: "root-sum-square of Gaussian elements (text seen); 0.35 is one pole's"}, func(p *Point) float64 { return 0.35 * 5 / p.edge() }},
+	{result.PlanFigure{Key: "t_added_v", Symbol: "Δt_v", Unit: "s", Help: "what the voltage channel adds to that transition",
+		Formula: "√(t_edge² + (0.35/BW)²) - t_edge", Inputs: []string{"t_edge", "channel.vds.bandwidth"}, Source: "root-sum-square of Gaussian elements (text seen)"}, func(p *Point) float64 { return p.added(p.bench.V) }},
+	{result.PlanFigure{Key: "t_added_i", Symbol: "Δt_i", Unit: "s", Help: "what the current channel adds to that transition",
+		Formula: "√(t_edge² + (0.35/BW)²) - t_edge", Inputs: []string{"t_edge", "channel.id.bandwidth"}, Source: "root-sum-square of Gaussian elements (text seen)"}, func(p *Point) float64 { return p.added(p.bench.I) }},
+	{result.PlanFigure{Key: "bits_v", Symbol: "bits_v", Unit: "", Help: "bits that the voltage fills of its range",
+		Formula: "bits + log2(V_peak/range)", Inputs: []string{"channel.vds.bits", "channel.vds.range", "v_peak"}, Source: derived}, func(p *Point) float64 { return filled(p.bench.V, p.peak()) }},
+	{result.PlanFigure{Key: "bits_i", Symbol: "bits_i", Unit: "", Help: "bits that the current fills of its range",
+		Formula: "bits + log2(max(I, I_end)/range)", Inputs: []string{"channel.id.bits", "channel.id.range", "i_off", "i_end"}, Source: derived}, func(p *Point) float64 { return filled(p.bench.I, max(p.IOff, p.IEnd)) }},
+	{result.PlanFigure{Key: "delay_tol_off", Symbol: "δτ_off", Unit: "s", Text: true, Help: "alignment that the wanted error of E_off needs",
+		Formula: "δE/E·(t_i + t_v)/2 with full ramps", Inputs: []string{"plan.error", "v_bus", "i_off", "expect.dvdt_off", "expect.didt_off"}, Source: derived}, func(p *Point) float64 {
 		return p.bench.Want * (p.V/p.bench.DvdtOff + p.I/p.bench.DidtOff) / 2
 	}},
-	{"delay_tol_on", "δτ_on", "s", "alignment that the wanted error of E_on needs", "δE/E·(t_i + t_v)/2 with full ramps", []string{"plan.error", "v_bus", "i_off", "expect.dvdt_on", "expect.didt_on"}, derived, func(p *Point) float64 {
+	{result.PlanFigure{Key: "delay_tol_on", Symbol: "δτ_on", Unit: "s", Text: true, Help: "alignment that the wanted error of E_on needs",
+		Formula: "δE/E·(t_i + t_v)/2 with full ramps", Inputs: []string{"plan.error", "v_bus", "i_off", "expect.dvdt_on", "expect.didt_on"}, Source: derived}, func(p *Point) float64 {
 		return p.bench.Want * (p.V/p.bench.DvdtOn + p.I/p.bench.DidtOn) / 2
 	}},
 }
@@ -163,5 +193,5 @@ func (p *Point) Value(key string) float64 {
 	if !ok {
 		panic("plan: no figure " + key)
 	}
-	return f.Of(p)
+	return f.of(p)
 }

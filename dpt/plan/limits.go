@@ -10,40 +10,29 @@ import (
 
 // Limit is a bound that a figure of a point must keep.
 type Limit struct {
-	Key   string // of the figure
-	Name  string // what bounds it, in words
-	Least bool   // a lower bound
-	Of    func(b *Bench) float64
+	Key   string                 // of the figure
+	Name  string                 // what bounds it, in words
+	Least bool                   // a lower bound
+	of    func(p *Point) float64 // the bound, NaN where it is not known
 }
 
 // Limits lists what a point is held against. A limit that is not known bounds
 // nothing, and is told as not checked.
 var Limits = []Limit{
-	{"v_peak", "plan.v_share of device.v_max", false, func(b *Bench) float64 { return b.VShare * b.VMax }},
-	{"v_set", "bank.v_max", false, func(b *Bench) float64 { return b.CVMax }},
-	{"v_set", "supply.v_max", false, func(b *Bench) float64 { return b.VSup }},
-	{"i_off", "device.i_max", false, func(b *Bench) float64 { return b.IMax }},
-	{"i_end", "device.i_max", false, func(b *Bench) float64 { return b.IMax }},
-	{"i_off", "inductor.i_sat", false, func(b *Bench) float64 { return b.LSat }},
-	{"i_end", "inductor.i_sat", false, func(b *Bench) float64 { return b.LSat }},
-	{"v_sag", "plan.sag", false, func(b *Bench) float64 { return math.NaN() }}, // of the point's voltage, see limit
-	{"i_drift", "plan.drift", false, func(b *Bench) float64 { return b.DriftMax }},
-	{"t_1", "driver's shortest pulse, plan.width_min", true, func(b *Bench) float64 { return b.WidthMin }},
-	{"dtj", "device.tj_max", false, func(b *Bench) float64 { return math.NaN() }},
-	{"t_charge", "time between shots, 1/plan.rate", false, func(b *Bench) float64 { return 1 / b.Rate }},
-	{"bits_v", "range of channel.vds", false, func(b *Bench) float64 { return float64(b.V.Bits) }},
-	{"bits_i", "range of channel.id", false, func(b *Bench) float64 { return float64(b.I.Bits) }},
-}
-
-// bound is the limit at a point, NaN where it is not known.
-func (l Limit) bound(p *Point) float64 {
-	switch l.Key {
-	case "v_sag":
-		return p.bench.SagMax * p.V
-	case "dtj":
-		return p.bench.TjMax - p.Tj
-	}
-	return l.Of(p.bench)
+	{"v_peak", "plan.v_share of device.v_max", false, func(p *Point) float64 { return p.bench.VShare * p.bench.VMax }},
+	{"v_set", "bank.v_max", false, func(p *Point) float64 { return p.bench.CVMax }},
+	{"v_set", "supply.v_max", false, func(p *Point) float64 { return p.bench.VSup }},
+	{"i_off", "device.i_max", false, func(p *Point) float64 { return p.bench.IMax }},
+	{"i_end", "device.i_max", false, func(p *Point) float64 { return p.bench.IMax }},
+	{"i_off", "inductor.i_sat", false, func(p *Point) float64 { return p.bench.LSat }},
+	{"i_end", "inductor.i_sat", false, func(p *Point) float64 { return p.bench.LSat }},
+	{"v_sag", "plan.sag", false, func(p *Point) float64 { return p.bench.SagMax * p.V }},
+	{"i_drift", "plan.drift", false, func(p *Point) float64 { return p.bench.DriftMax }},
+	{"t_1", "driver's shortest pulse, plan.width_min", true, func(p *Point) float64 { return p.bench.WidthMin }},
+	{"dtj", "device.tj_max", false, func(p *Point) float64 { return p.bench.TjMax - p.Tj }},
+	{"t_charge", "time between shots, 1/plan.rate", false, func(p *Point) float64 { return 1 / p.bench.Rate }},
+	{"bits_v", "range of channel.vds", false, func(p *Point) float64 { return float64(p.bench.V.Bits) }},
+	{"bits_i", "range of channel.id", false, func(p *Point) float64 { return float64(p.bench.I.Bits) }},
 }
 
 // Break is a limit that a point breaks, with the nearest current that does not.
@@ -78,7 +67,7 @@ func (b Break) String() string {
 func (p *Point) broken() []Break {
 	var all []Break
 	for _, l := range Limits {
-		v, bound := p.Value(l.Key), l.bound(p)
+		v, bound := p.Value(l.Key), l.of(p)
 		if v > bound && !l.Least || v < bound && l.Least {
 			all = append(all, Break{Limit: l, Value: v, Bound: bound})
 		}
@@ -124,7 +113,7 @@ func (b *Bench) Unchecked() []string {
 		known := false
 		for k := range points {
 			p := &points[k]
-			known = known || !math.IsNaN(l.bound(p)) && !math.IsNaN(p.Value(l.Key))
+			known = known || !math.IsNaN(l.of(p)) && !math.IsNaN(p.Value(l.Key))
 		}
 		if text := l.Key + " against " + l.Name; !known && !slices.Contains(names, text) {
 			names = append(names, text)

@@ -9,9 +9,6 @@ import (
 	"slewbook/waveform/unit"
 )
 
-// inText are the figures that the text table has room for.
-var inText = []string{"v_bus", "i_off", "tj", "v_set", "t_1", "v_sag", "i_on", "i_end", "v_peak", "e_bank", "fs", "delay_tol_off", "delay_tol_on"}
-
 // Make works out the plan of a bench. The error is that of Validate.
 func Make(b Bench) (result.Plan, error) {
 	if err := b.Validate(); err != nil {
@@ -19,13 +16,12 @@ func Make(b Bench) (result.Plan, error) {
 	}
 	p := result.Plan{Repeats: b.Repeats, Unchecked: b.Unchecked()}
 	for _, f := range Figures {
-		p.Figures = append(p.Figures, result.PlanFigure{Key: f.Key, Symbol: f.Symbol, Unit: f.Unit, Text: slices.Contains(inText, f.Key),
-			Help: f.Help, Formula: f.Formula, Inputs: f.Inputs, Source: f.Source})
+		p.Figures = append(p.Figures, f.PlanFigure)
 	}
 	for _, q := range b.Points() {
 		out := result.PlanPoint{Short: q.Short}
 		for _, f := range Figures {
-			x := f.Of(&q)
+			x := f.of(&q)
 			if math.IsInf(x, 0) {
 				x = math.NaN()
 			}

@@ -19,6 +19,15 @@ type PlanPoint struct {
 	Short  string    // why it cannot be reached at all, "" if it can
 }
 
+// Notes say why the point is not to be run: that it cannot be reached, else the
+// limits that it breaks; empty for a point that breaks none.
+func (p *PlanPoint) Notes() []string {
+	if p.Short != "" {
+		return []string{p.Short}
+	}
+	return p.Breaks
+}
+
 // Plan is a test matrix worked out, from low to high.
 type Plan struct {
 	Figures   []PlanFigure

@@ -243,7 +243,7 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.VSup }},
 
 	{table: "scope", name: "sample_rate", unit: "Hz", check: positive, help: "largest sample rate", example: "2.5 GHz", preset: "not known",
-		target: func(s *Setup, _ *Channel) any { return &s.Plan.Rate0 }},
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.SampleRate }},
 	{table: "scope", name: "depth", check: positive, help: "record memory, samples of a channel", example: "1e6", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.Depth }},
 
