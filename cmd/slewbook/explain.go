@@ -3,11 +3,13 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 )
@@ -22,11 +24,15 @@ func newExplainCmd() *cobra.Command {
 what its uncertainty is made of. explain CAPTURE KEY tells why that capture has
 that number: bases and levels with raw and corrected values, window, corrections,
 running integral, sensitivity to delay, the same under other definitions, and the
-uncertainty line by line. KEY may name a definition: e_off.v5-i5.`,
-		Example: "  slewbook explain e_off\n  slewbook explain shot-012.csv e_off --setup bench.toml",
+uncertainty line by line. KEY may name a definition: e_off.v5-i5. plan.KEY is a
+figure of the plan.`,
+		Example: "  slewbook explain e_off\n  slewbook explain shot-012.csv e_off --setup bench.toml\n  slewbook explain plan.v_sag",
 		Args:    cobra.RangeArgs(1, 2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
+			if key, ok := strings.CutPrefix(args[0], "plan."); ok && len(args) == 1 {
+				return explainPlan(out, key)
+			}
 			if len(args) == 1 {
 				return reports.WriteDefinition(out, args[0], textOptions(out))
 			}
@@ -73,6 +79,18 @@ uncertainty line by line. KEY may name a definition: e_off.v5-i5.`,
 	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
 	chosen.add(cmd)
 	return cmd
+}
+
+// explainPlan tells a figure of the plan.
+func explainPlan(w io.Writer, key string) error {
+	names := []string{}
+	for _, f := range plan.Figures {
+		if f.Key == key {
+			return reports.WritePlanFigure(w, f.PlanFigure, textOptions(w))
+		}
+		names = append(names, f.Key)
+	}
+	return fmt.Errorf("no figure of the plan is named %q; expected one of %s", key, strings.Join(names, ", "))
 }
 
 // explained is what there is to say about the captures of one source.

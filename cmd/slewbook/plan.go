@@ -10,7 +10,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -39,8 +38,8 @@ high), pulses.csv (times for a pulse generator) and sheet.txt (to print). Points
 that break a limit are in neither of the middle two. --rehearse writes besides a
 capture of each shot from the waveform model of the demo, an invented device with
 this bench's pulses, so that the analysis can be rehearsed before the bench is on.`,
-		Example: `  slewbook plan --setup examples/bench.toml
-  slewbook plan --explain v_sag`,
+		Example: `  slewbook plan --setup examples/plan.toml
+  slewbook explain plan.v_sag`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return flags.run(cmd.OutOrStdout())
@@ -50,19 +49,15 @@ this bench's pulses, so that the analysis can be rehearsed before the bench is o
 	cmd.Flags().BoolVar(&flags.json, "json", false, "one JSON object a point")
 	cmd.Flags().StringVar(&flags.out, "out", "", "`folder` to write the plan's files to")
 	cmd.Flags().BoolVar(&flags.rehearse, "rehearse", false, "with --out: write captures of the planned shots from the waveform model")
-	cmd.Flags().StringVar(&flags.explain, "explain", "", "tell formula, inputs and source of a figure of the plan")
 	return cmd
 }
 
 type planFlags struct {
-	setup, out, explain string
-	json, rehearse      bool
+	setup, out     string
+	json, rehearse bool
 }
 
 func (f planFlags) run(stdout io.Writer) error {
-	if f.explain != "" {
-		return explainPlan(stdout, strings.TrimPrefix(f.explain, "plan."))
-	}
 	if f.setup == "" {
 		return errors.New("--setup is missing: name the set-up file with [plan] and the bench; slewbook setup writes a template")
 	}
@@ -87,17 +82,6 @@ func (f planFlags) run(stdout io.Writer) error {
 		return err
 	}
 	return f.files(&p, b, bench)
-}
-
-func explainPlan(w io.Writer, key string) error {
-	names := []string{}
-	for _, f := range plan.Figures {
-		if f.Key == key {
-			return reports.WritePlanFigure(w, f.PlanFigure, textOptions(w))
-		}
-		names = append(names, f.Key)
-	}
-	return fmt.Errorf("no figure of the plan is named %q; expected one of %s", key, strings.Join(names, ", "))
 }
 
 // files writes the plan's folder, which must not exist yet.

@@ -149,7 +149,4 @@ func TestPlanErrors(t *testing.T) {
 			t.Errorf("exit status %d, stdout %q, stderr %q; want %q", code, stdout, stderr, c.want)
 		}
 	}
-	if code, _, stderr := runPlan("--explain", "v_sg"); code != exitFailed || !strings.Contains(stderr, `no figure of the plan is named "v_sg"`) {
-		t.Errorf("exit status %d, stderr %q", code, stderr)
-	}
 }
