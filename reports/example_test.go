@@ -31,10 +31,10 @@ func ExampleWriteQuantitiesCSV() {
 		log.Fatal(err)
 	}
 	// Output:
-	// capture,key,symbol,value,unit,u,from [s],to [s],definition,warnings,error,conditions,sha256,settings,version
-	// shot-1,v_peak,V_peak,873.2,V,,2.5e-06,2.5e-06,largest sample up to the next event,,,,,,
-	// shot-1,e_on,E_on,,J,,,,i10-v2,clipped-window,,,,,
-	// shot-2,,,,,,,,,,no trace could be given the role id,,,,
+	// capture,key,symbol,value,unit,u,from [s],to [s],definition,warnings,error,sha256,settings,version
+	// shot-1,v_peak,V_peak,873.2,V,,2.5e-06,2.5e-06,largest sample up to the next event,,,,,
+	// shot-1,e_on,E_on,,J,,,,i10-v2,clipped-window,,,,
+	// shot-2,,,,,,,,,,no trace could be given the role id,,,
 }
 
 func ExampleWriteShotJSON() {

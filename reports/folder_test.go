@@ -53,7 +53,7 @@ func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	shots := append(tableShots(), halfBridge(16e-9))
 	writeFolder(t, dir, shots...)
 
-	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "shots.csv", "shots.jsonl"}
+	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl"}
 	if got := files(t, parent); !slices.Equal(got, each(want, func(s string) string { return "new/results/" + s })) {
 		t.Errorf("got %q, want %q", got, want)
 	}
@@ -91,7 +91,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 	writeFolder(t, dir, halfBridge(16e-9))
 	want := []string{
 		"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
-		"notes.txt", "quantities.csv", "shots.csv", "shots.jsonl",
+		"notes.txt", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
@@ -224,7 +224,7 @@ func TestFolderHoldsOverlays(t *testing.T) {
 	want := []string{
 		"overlays/turn-off-bus-01.csv", "overlays/turn-off-bus-01.pdf", "overlays/turn-off-bus-02.csv", "overlays/turn-off-bus-02.pdf",
 		"overlays/turn-on-bus-01.csv", "overlays/turn-on-bus-01.pdf", "overlays/turn-on-bus-02.csv", "overlays/turn-on-bus-02.pdf",
-		"overlays/turn-on-mine.pdf", "quantities.csv", "shots.csv", "shots.jsonl",
+		"overlays/turn-on-mine.pdf", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)

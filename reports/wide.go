@@ -10,29 +10,23 @@ import (
 // the energy windows of the shots it has seen. The columns of result.Columns
 // are always there, so that a script finds them in every run.
 type wideTable struct {
-	conditions []string            // headers, in the order seen
+	conditions conditionColumns
 	extra      map[string][]string // keys beyond result.Columns by stem, in the order seen
-	unit       map[string]string   // their units
-	seen       map[string]bool
+	unit       map[string]string   // of all keys
 }
 
 // see takes note of the columns that a shot needs.
 func (t *wideTable) see(s *result.Shot) {
-	if t.seen == nil {
-		t.extra, t.unit, t.seen = map[string][]string{}, map[string]string{}, map[string]bool{}
+	if t.unit == nil {
+		t.extra, t.unit = map[string][]string{}, map[string]string{}
 		for _, c := range result.Columns {
-			t.seen[c.Key], t.unit[c.Key] = true, c.Unit
+			t.unit[c.Key] = c.Unit
 		}
 	}
-	for _, c := range s.Conditions {
-		if h := conditionHeader(c); !t.seen[h] {
-			t.seen[h] = true
-			t.conditions = append(t.conditions, h)
-		}
-	}
+	t.conditions.see(s)
 	for _, m := range s.Quantities {
-		if !t.seen[m.Key] {
-			t.seen[m.Key], t.unit[m.Key] = true, m.Unit
+		if _, ok := t.unit[m.Key]; !ok {
+			t.unit[m.Key] = m.Unit
 			column, _ := result.FindColumn(m.Key)
 			t.extra[column.Key] = append(t.extra[column.Key], m.Key)
 		}
@@ -50,7 +44,7 @@ func (t *wideTable) keys() []string {
 }
 
 func (t *wideTable) header() []string {
-	row := append([]string{"capture", "files"}, t.conditions...)
+	row := append([]string{"capture", "files"}, t.conditions.headers...)
 	for _, key := range t.keys() {
 		unit := t.unit[key]
 		row = append(row, key+" ["+unit+"]", "u("+key+") ["+unit+"]")
@@ -62,13 +56,14 @@ func (t *wideTable) header() []string {
 }
 
 func (t *wideTable) row(s *result.Shot) []string {
-	values := map[string]string{}
-	for _, c := range s.Conditions {
-		values[conditionHeader(c)] = csvText(conditionValue(c))
-	}
+	conditions := t.conditions.values(s)
 	row := []string{csvText(s.Capture), csvText(strings.Join(s.Files, "; "))}
-	for _, h := range t.conditions {
-		row = append(row, values[h])
+	for _, h := range t.conditions.headers {
+		value := ""
+		if c, ok := conditions[h]; ok {
+			value = conditionValue(c)
+		}
+		row = append(row, value)
 	}
 	for _, key := range t.keys() {
 		var value, u, window string
@@ -81,15 +76,6 @@ func (t *wideTable) row(s *result.Shot) []string {
 		}
 	}
 	return append(row, shotCodes(s), csvError(s.Err), strings.Join(s.SHA256, " "), s.Settings, s.Version)
-}
-
-// conditionHeader keeps conditions apart from quantities of the same name: a
-// planned l_load is not a measured one.
-func conditionHeader(c result.Condition) string {
-	if c.Unit == "" {
-		return csvText("condition " + c.Key)
-	}
-	return csvText("condition " + c.Key + " [" + c.Unit + "]")
 }
 
 // shotCodes lists the codes of the shot, then those of its quantities as

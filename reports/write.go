@@ -11,8 +11,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/gocarina/gocsv"
-
 	"slewbook/dpt/result"
 )
 
@@ -21,6 +19,7 @@ const (
 	shotsJSON     = "shots.jsonl"
 	shotsCSV      = "shots.csv"
 	quantitiesCSV = "quantities.csv"
+	quantitiesPq  = "quantities.parquet"
 	figuresDir    = "figures"
 	overlaysDir   = "overlays"
 )
@@ -33,11 +32,10 @@ type Folder struct {
 	dir, temp string
 	opt       FolderOptions
 	jsonl     *os.File
-	long      *os.File
-	spool     *os.File // shots without traces, for shots.csv, whose columns are known at the end
-	longCSV   gocsv.CSVWriter
+	spool     *os.File // shots without traces, for the tables, whose columns are known at the end
 	encoder   *gob.Encoder
-	table     wideTable
+	wide      wideTable
+	long      longTable
 }
 
 // FolderOptions says how the figures are drawn.
@@ -94,7 +92,7 @@ func foreign(dir string) error {
 	if _, err := os.Stat(filepath.Join(dir, shotsJSON)); err == nil {
 		return nil // what is in it is looked at when it is replaced
 	}
-	for _, name := range []string{shotsCSV, quantitiesCSV, "figures", "overlays"} {
+	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, "figures", "overlays"} {
 		if _, err := os.Lstat(filepath.Join(dir, name)); err == nil {
 			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
 		}
@@ -110,15 +108,15 @@ func (f *Folder) open() error {
 	for _, file := range []struct {
 		to   **os.File
 		name string
-	}{{&f.jsonl, shotsJSON}, {&f.long, quantitiesCSV}, {&f.spool, "spool"}} {
+	}{{&f.jsonl, shotsJSON}, {&f.spool, "spool"}} {
 		out, err := os.Create(filepath.Join(f.temp, file.name))
 		if err != nil {
 			return err
 		}
 		*file.to = out
 	}
-	f.longCSV, f.encoder = newCSVWriter(f.long), gob.NewEncoder(f.spool)
-	return writeLongHeader(f.longCSV)
+	f.encoder = gob.NewEncoder(f.spool)
+	return nil
 }
 
 // Add appends the rows of a shot, in the order of the calls, and draws its
@@ -132,10 +130,8 @@ func (f *Folder) Add(s *result.Shot) error {
 	if err := WriteShotJSON(f.jsonl, s); err != nil {
 		return err
 	}
-	if err := writeLongRows(f.longCSV, s); err != nil {
-		return err
-	}
-	f.table.see(s)
+	f.wide.see(s)
+	f.long.see(s)
 	return f.encoder.Encode(newSpooled(s))
 }
 
@@ -220,31 +216,38 @@ func (f *Folder) Close() error {
 	return errors.Join(err, f.Abort())
 }
 
-// finish writes shots.csv from the spool and closes all files.
+// finish writes the tables from the spool and closes all files.
 func (f *Folder) finish() error {
-	if _, err := f.spool.Seek(0, io.SeekStart); err != nil {
-		return err
+	var wide, long, parquet buffered
+	err := errors.Join(wide.create(f.temp, shotsCSV), long.create(f.temp, quantitiesCSV), parquet.create(f.temp, quantitiesPq))
+	if err == nil {
+		err = f.writeTables(&wide, &long, &parquet)
 	}
-	err := writeNew(filepath.Join(f.temp, shotsCSV), func(w io.Writer) error {
-		return f.writeWide(newCSVWriter(w))
-	})
-	err = errors.Join(err, f.jsonl.Close(), f.long.Close(), f.spool.Close())
-	if err != nil {
+	if err = errors.Join(err, wide.close(), long.close(), parquet.close(), f.jsonl.Close(), f.spool.Close()); err != nil {
 		return err
 	}
 	return os.Remove(f.spool.Name())
 }
 
-func (f *Folder) writeWide(out gocsv.CSVWriter) error {
-	if err := out.Write(f.table.header()); err != nil {
+func (f *Folder) writeTables(wide, long, parquet io.Writer) error {
+	table := newCSVWriter(wide)
+	if err := table.Write(f.wide.header()); err != nil {
+		return err
+	}
+	lines, err := newLongCSV(long, &f.long)
+	if err != nil {
+		return err
+	}
+	rows := newLongParquet(parquet, &f.long)
+	if _, err := f.spool.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
 	for decoder := gob.NewDecoder(bufio.NewReader(f.spool)); ; {
 		var s spooled
 		err := decoder.Decode(&s)
 		if err == io.EOF {
-			out.Flush()
-			return out.Error()
+			table.Flush()
+			return errors.Join(table.Error(), lines.close(), rows.close())
 		}
 		if err != nil {
 			return err
@@ -252,10 +255,29 @@ func (f *Folder) writeWide(out gocsv.CSVWriter) error {
 		if s.Error != "" {
 			s.Shot.Err = errors.New(s.Error)
 		}
-		if err := out.Write(f.table.row(&s.Shot)); err != nil {
+		if err := errors.Join(table.Write(f.wide.row(&s.Shot)), lines.write(&s.Shot), rows.write(&s.Shot)); err != nil {
 			return err
 		}
 	}
+}
+
+// buffered is a new file that is written through a buffer.
+type buffered struct {
+	*bufio.Writer
+	file *os.File
+}
+
+func (b *buffered) create(dir, name string) (err error) {
+	b.file, err = os.Create(filepath.Join(dir, name))
+	b.Writer = bufio.NewWriter(b.file)
+	return err
+}
+
+func (b *buffered) close() error {
+	if b.file == nil {
+		return nil
+	}
+	return errors.Join(b.Flush(), b.file.Close())
 }
 
 // commit moves the finished files into place: the whole folder in one step
@@ -339,7 +361,7 @@ func removeOverlays(dir string) error {
 
 // Abort removes all that was written. After Close it does nothing.
 func (f *Folder) Abort() error {
-	for _, file := range []*os.File{f.jsonl, f.long, f.spool} {
+	for _, file := range []*os.File{f.jsonl, f.spool} {
 		if file != nil {
 			file.Close() // an open file can't be removed everywhere; closed twice does no harm
 		}

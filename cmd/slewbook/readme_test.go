@@ -168,7 +168,7 @@ func TestReadmeCommands(t *testing.T) {
 			t.Errorf("slewbook %s: exit status %d, stderr:\n%s", line, state, stderr.String())
 		}
 	}
-	for _, name := range []string{"shots.csv", "quantities.csv", "shots.jsonl", "figures/i-60A.png", "figures/i-60A.svg"} {
+	for _, name := range []string{"shots.csv", "quantities.csv", "quantities.parquet", "shots.jsonl", "figures/i-60A.png", "figures/i-60A.svg"} {
 		if _, err := os.Stat(filepath.Join("results", filepath.FromSlash(name))); err != nil {
 			t.Errorf("README.md promises %s: %v", name, err)
 		}
