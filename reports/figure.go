@@ -25,6 +25,7 @@ type Figure struct {
 	height     vg.Length
 	panels     []*panel
 	texts      []line
+	tiles      []tile        // below everything else
 	rules      [][2]vg.Point // thin straight lines
 	box        vg.Rectangle  // round the conditions
 	legend     []legendEntry
@@ -108,6 +109,12 @@ func (f *Figure) Write(w io.Writer, format string) error {
 func (f *Figure) draw(c draw.Canvas) {
 	c.SetColor(color.White)
 	c.Fill(c.Rectangle.Path())
+	for _, t := range f.tiles {
+		c.SetColor(t.fill)
+		c.Fill(t.area.Path())
+		c.SetLineStyle(framePen().style())
+		c.Stroke(t.area.Path())
+	}
 	for _, p := range f.panels {
 		p.draw(c, f)
 	}

@@ -22,6 +22,7 @@ const (
 	quantitiesPq  = "quantities.parquet"
 	figuresDir    = "figures"
 	overlaysDir   = "overlays"
+	matrixName    = "matrix"
 )
 
 // Folder writes the results of a run to a directory, whole or not at all. All
@@ -166,6 +167,34 @@ func (f *Folder) AddOverlays(cuts []Cut, name string) (int, error) {
 	return len(figures), nil
 }
 
+// AddMatrix writes the matrix of a campaign and its figure, nothing where it has
+// no cell.
+func (f *Folder) AddMatrix(m result.Matrix) error {
+	if len(m.Cells) == 0 {
+		return nil
+	}
+	figure, err := DrawMatrix(m, f.opt.Style)
+	if err != nil {
+		return err
+	}
+	for _, format := range f.opt.Formats {
+		if err := writeNew(filepath.Join(f.temp, matrixName+"."+format), func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+			return err
+		}
+	}
+	return writeNew(filepath.Join(f.temp, matrixName+".csv"), func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
+}
+
+// removeMatrix removes the matrix of an earlier run.
+func removeMatrix(dir string) error {
+	for _, format := range append(Formats(), "csv") {
+		if err := os.Remove(filepath.Join(dir, matrixName+"."+format)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	return nil
+}
+
 // write writes a figure in all formats, and its numbers, to a slash path in a
 // folder of figures, without extension.
 func (f *Folder) write(dir, path string, figure *Figure) error {
@@ -286,7 +315,7 @@ func (f *Folder) commit() error {
 	if _, err := os.Stat(f.dir); errors.Is(err, fs.ErrNotExist) {
 		return os.Rename(f.temp, f.dir)
 	}
-	if err := errors.Join(removeFigures(f.dir), removeOverlays(f.dir)); err != nil {
+	if err := errors.Join(removeFigures(f.dir), removeOverlays(f.dir), removeMatrix(f.dir)); err != nil {
 		return err
 	}
 	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {

@@ -55,6 +55,11 @@ const (
 	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
 	ScaleSuspect    Code = "scale-suspect"     // a channel is far from what the set-up plans, as with a wrong probe factor
 	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
+
+	// Of campaigns:
+	OffPlan            Code = "off-plan"            // bus voltage or load current is far from what was planned
+	ConditionsConflict Code = "conditions-conflict" // the name and the shot list tell unlike conditions
+	ConditionsUnknown  Code = "conditions-unknown"  // neither the name nor the shot list tells the conditions
 )
 
 // Codes is the closed list in the order of the manual.
@@ -67,6 +72,7 @@ var Codes = []Code{
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
 	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, NoLoad,
+	OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 
 // Warning qualifies a result: the number stands, with this caveat; or it is

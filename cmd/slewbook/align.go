@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/campaign"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 )
@@ -75,7 +76,7 @@ edge: same-edge, or a resistor as load, whose current rises as the voltage falls
 
 func alignSource(o opened, opt dpt.Options) []result.Alignment {
 	var as []result.Alignment
-	for _, m := range measureSource(o, opt, nil, &overlayFlags{}) {
+	for _, m := range measureSource(o, opt, campaign.Plan{}, nil, &overlayFlags{}) {
 		as = append(as, dpt.AlignmentOf(m.shot))
 	}
 	return as

@@ -3,10 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 	"path"
 	"path/filepath"
 	"runtime"
+	"slices"
 
+	"slewbook/dpt/campaign"
 	"slewbook/waveform"
 	"slewbook/waveform/format"
 )
@@ -55,6 +58,25 @@ func findSources(paths []string, setup string, stderr io.Writer) ([]format.Sourc
 		}
 	}
 	return all, nil
+}
+
+// withoutList takes the shot list itself out of the sources: it may lie among the
+// captures.
+func withoutList(sources []format.Source, list *campaign.List) []format.Source {
+	if list == nil {
+		return sources
+	}
+	info, err := os.Stat(list.Path)
+	if err != nil {
+		return sources
+	}
+	return slices.DeleteFunc(sources, func(s format.Source) bool {
+		if len(s.Files) != 1 {
+			return false
+		}
+		other, err := os.Stat(filepath.Join(s.Dir, filepath.FromSlash(s.Files[0])))
+		return err == nil && os.SameFile(info, other)
+	})
 }
 
 // eachSource reads the sources and works on them with all cores, a bounded

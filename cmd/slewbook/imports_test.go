@@ -38,8 +38,9 @@ var arrows = map[string]arrow{
 	"dpt/uncertainty":   {ours: []string{"dpt/result"}, stdOnly: true},
 	"dpt/result":        {ours: []string{"waveform"}, stdOnly: true},
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
-	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan"}},
+	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan", "dpt/campaign"}},
 	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result", "dpt/uncertainty"}},
+	"dpt/campaign":      {ours: []string{"waveform", "waveform/unit", "waveform/format", "dpt/result"}},
 	"dpt/limits":        {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/plan":          {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/model":         {ours: []string{"waveform", "dpt/result"}},
@@ -49,7 +50,7 @@ var arrows = map[string]arrow{
 // everything is for those who put the parts together.
 var everything = []string{
 	"waveform", "waveform/unit", "waveform/format", "filters",
-	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/limits", "dpt/uncertainty", "reports",
+	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/limits", "dpt/campaign", "dpt/uncertainty", "reports",
 }
 
 // arrowOf returns the arrows of a package and whether it is known.

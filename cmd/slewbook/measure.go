@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/campaign"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
@@ -44,7 +45,7 @@ func newMeasureCmd() *cobra.Command {
 	var chosen definitionFlags
 	var all, allDefinitions, noZero bool
 	var off, on int
-	var level, align string
+	var level, align, list string
 	cmd := &cobra.Command{
 		Use:   "measure PATH...",
 		Short: "Read the switching quantities of each shot",
@@ -86,12 +87,17 @@ first pulse, the turn-on that of the second.`,
 			if err := out.parse(); err != nil {
 				return err
 			}
-			_, err = measureAll(args, flags.setup, opt, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			plan, err := loadPlan(flags.setup, list)
+			if err != nil {
+				return err
+			}
+			_, err = measureAll(args, flags.setup, opt, plan, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 			return err
 		},
 	}
 	flags.add(cmd)
 	out.add(cmd)
+	cmd.Flags().StringVar(&list, "shots", "", "shot list `file` (CSV) with the conditions of each shot; slewbook list drafts one")
 	cmd.Flags().StringSliceVar(&windows, "energy-window", nil, "`name` of the energy window; give it twice for turn-off and turn-on")
 	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
 	chosen.add(cmd)
@@ -106,8 +112,13 @@ first pulse, the turn-on that of the second.`,
 
 // measureAll measures the captures under the paths and renders the shots. It
 // returns them without their traces.
-func measureAll(paths []string, setup string, opt dpt.Options, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
+func measureAll(paths []string, setup string, opt dpt.Options, plan campaign.Plan, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
 	sources, err := findSources(paths, setup, stderr)
+	if err != nil {
+		return nil, err
+	}
+	sources = withoutList(sources, plan.List)
+	matrix, err := campaign.NewMatrix(plan, opt.Conditions)
 	if err != nil {
 		return nil, err
 	}
@@ -122,10 +133,11 @@ func measureAll(paths []string, setup string, opt dpt.Options, asJSON bool, out 
 	var shots []*result.Shot
 	var cuts []reports.Cut
 	failed := false
-	work := func(o opened) []measured { return measureSource(o, opt, folder, &out.overlay) }
+	work := func(o opened) []measured { return measureSource(o, opt, plan, folder, &out.overlay) }
 	done := func(ms []measured) error {
 		for _, m := range ms {
 			failed = failed || m.shot.Err != nil
+			matrix.Add(m.shot)
 			if m.err != nil {
 				return m.err
 			}
@@ -146,12 +158,17 @@ func measureAll(paths []string, setup string, opt dpt.Options, asJSON bool, out 
 	if err := eachSource(sources, work, done); err != nil {
 		return nil, err
 	}
+	table := matrix.Table()
 	if !asJSON {
-		if err := errors.Join(reports.WriteText(lines, shots, textOptions(stdout)), lines.Flush()); err != nil {
+		opt := textOptions(stdout)
+		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), lines.Flush()); err != nil {
 			return nil, err
 		}
 	}
 	if folder != nil {
+		if err := folder.AddMatrix(table); err != nil {
+			return nil, err
+		}
 		if err := out.overlay.draw(folder, cuts, stderr); err != nil {
 			return nil, err
 		}
@@ -174,13 +191,14 @@ type measured struct {
 
 // measureSource measures the captures of one source, draws their figures and
 // drops their traces, so that memory does not grow with the number of shots.
-func measureSource(o opened, opt dpt.Options, folder *reports.Folder, overlay *overlayFlags) []measured {
+func measureSource(o opened, opt dpt.Options, plan campaign.Plan, folder *reports.Folder, overlay *overlayFlags) []measured {
 	if o.err != nil {
-		return []measured{{shot: &result.Shot{Capture: o.source.Name, Files: o.source.Files, Conditions: opt.Conditions, Version: opt.Version, Err: o.err}}}
+		conditions, _, err := plan.Conditions(opt.Conditions, o.source.Name)
+		return []measured{{shot: &result.Shot{Capture: o.source.Name, Files: o.source.Files, Conditions: conditions, Version: opt.Version, Err: errors.Join(o.err, err)}}}
 	}
 	var ms []measured
 	for _, c := range o.captures {
-		shot, _ := dpt.Measure(c, opt) // the shot carries the error as its row's reason
+		shot := measureShot(c, opt, plan)
 		m := measured{shot: &shot, cuts: overlay.cuts(&shot)}
 		if folder != nil && shot.Err == nil {
 			m.err = folder.Draw(&shot)
@@ -189,6 +207,20 @@ func measureSource(o opened, opt dpt.Options, folder *reports.Folder, overlay *o
 		ms = append(ms, m)
 	}
 	return ms
+}
+
+// measureShot measures a capture under the conditions that are known of it. The
+// shot carries an error as its row's reason.
+func measureShot(c *waveform.Capture, opt dpt.Options, plan campaign.Plan) result.Shot {
+	conditions, warnings, err := plan.Conditions(opt.Conditions, c.Name)
+	opt.Conditions = conditions
+	shot, _ := dpt.Measure(c, opt)
+	shot.Err = errors.Join(shot.Err, err)
+	shot.Warnings = append(shot.Warnings, warnings...)
+	if shot.Err == nil {
+		campaign.Check(&shot)
+	}
+	return shot
 }
 
 // textOptions lays text out for the stream and the locale.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"slewbook/dpt"
+	"slewbook/dpt/campaign"
 	"slewbook/dpt/setup"
 	"slewbook/waveform/format"
 )
@@ -32,4 +33,27 @@ func fileOptions(path string) (format.Options, error) {
 		return format.Options{}, err
 	}
 	return format.Options{Separate: bench.File.Separate, Interval: bench.File.Interval, Start: bench.File.Start}, nil
+}
+
+// loadPlan returns what the set-up's pattern and the shot list tell of each shot
+// beforehand; either path may be "".
+func loadPlan(setupPath, list string) (campaign.Plan, error) {
+	var plan campaign.Plan
+	if setupPath != "" {
+		bench, err := setup.Load(setupPath)
+		if err != nil {
+			return plan, err
+		}
+		if bench.File.Pattern != "" {
+			if plan.Pattern, err = campaign.ParsePattern(bench.File.Pattern); err != nil {
+				return plan, err
+			}
+		}
+	}
+	if list == "" {
+		return plan, nil
+	}
+	var err error
+	plan.List, err = campaign.ReadList(list)
+	return plan, err
 }

@@ -131,7 +131,7 @@ func eachShot(p *result.Plan, f func(point, repeat int) error) error {
 // writeShotList writes the shots to take in their order.
 func writeShotList(w io.Writer, p *result.Plan) error {
 	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	rows := [][]string{{"file", "v_bus (V)", "i (A)", "tj (K)", "repeat", "remark"}}
+	rows := [][]string{{"file", "v_bus (V)", "i_load (A)", "tj (K)", "repeat", "remark"}}
 	err := eachShot(p, func(k, n int) error {
 		tj := ""
 		if x := p.Value(k, "tj"); !math.IsNaN(x) {

@@ -72,6 +72,13 @@ func TestPlanClosesTheLoop(t *testing.T) {
 	if got, want := strings.Count(string(list), "\n"), 1+len(p.Points); got != want {
 		t.Fatalf("shots.csv has %d lines, want %d:\n%s", got, want, list)
 	}
+	var stdout, stderr strings.Builder
+	if code := run([]string{"measure", filepath.Join(dir, "rehearsal"), "--setup", file, "--shots", filepath.Join(dir, "shots.csv")}, &stdout, &stderr); code != exitDone {
+		t.Fatalf("measuring the rehearsal by the plan's list: exit status %d: %s", code, stderr.String())
+	}
+	if _, matrix, ok := strings.Cut(stdout.String(), "Matrix of the campaign"); !ok || !strings.Contains(matrix, "1/1") || strings.Contains(matrix, " m1") || strings.Contains(stdout.String(), "off-plan") {
+		t.Errorf("plan and rehearsal do not meet:\n%s", stdout.String())
+	}
 	for k := range p.Points {
 		name := filepath.Join(dir, "rehearsal", filepath.FromSlash(shotName(&p, k, 1))+".csv")
 		sources, _, err := format.Find(name, format.Options{})

@@ -93,7 +93,7 @@ func TestReadmeReservedCodes(t *testing.T) {
 		names[waveform.Code(m[2])] = m[1]
 	}
 	var code strings.Builder
-	for _, dir := range []string{"waveform/format", "dpt", "dpt/condition", "cmd/slewbook"} {
+	for _, dir := range []string{"waveform/format", "dpt", "dpt/condition", "dpt/campaign", "cmd/slewbook"} {
 		files, err := filepath.Glob(filepath.Join(root, dir, "*.go"))
 		if err != nil {
 			t.Fatal(err)

@@ -54,6 +54,7 @@ const (
 	filterWords
 	countOf // a whole number of shots
 	curveWords
+	namePattern
 )
 
 // keys lists every key of the file, in the order of the template.
@@ -99,6 +100,9 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.File.Start }},
 	{table: "file", name: "separate", help: "every file is a capture of its own, also where a folder looks like one shot with a file for each channel", example: "false", preset: "false",
 		target: func(s *Setup, _ *Channel) any { return &s.File.Separate }},
+
+	{table: "file", name: "pattern", check: namePattern, help: "form of the captures' names, with the conditions in braces, and their units where the names have none", example: "{device}/{v_bus}_{i_load}_{tj (°C)}", preset: "names tell nothing",
+		target: func(s *Setup, _ *Channel) any { return &s.File.Pattern }},
 
 	{table: "device", name: "kind", check: deviceKind, help: `"mosfet" or "igbt"; decides what the delays mean`, example: "mosfet", preset: "mosfet", record: "kind",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.Kind }},

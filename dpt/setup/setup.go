@@ -61,6 +61,7 @@ type File struct {
 	Interval float64 // between samples, for files that hold no time [s]; 0 if not given
 	Start    float64 // time of their first sample [s]
 	Separate bool    // every file is a capture of its own
+	Pattern  string  // form of the captures' names, "" if they tell nothing
 }
 
 // Device is [device]: what is tested, with its static ratings.

@@ -10,6 +10,7 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 
 	"slewbook/dpt"
+	"slewbook/dpt/campaign"
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -126,6 +127,9 @@ func (k key) checkWord(text string) error {
 	switch k.check {
 	case curveWords:
 		_, err := dpt.ParseCoss(text)
+		return err
+	case namePattern:
+		_, err := campaign.ParsePattern(text)
 		return err
 	case definitionSet:
 		_, err := result.FindSet(text)

@@ -65,7 +65,7 @@ func (f *finder) archive(rel string) []Source {
 	sort.Strings(dirs)
 	var all []Source
 	for _, d := range dirs {
-		at := stem(rel)
+		at := Stem(rel)
 		if d != "." {
 			at = path.Join(at, d)
 		}
@@ -78,9 +78,9 @@ func (f *finder) archive(rel string) []Source {
 		}
 		all[i].Files = []string{rel}
 		if len(all) == 1 {
-			all[i].Name = stem(rel)
+			all[i].Name = Stem(rel)
 		} else if len(all[i].members) == 1 {
-			all[i].Name = path.Join(stem(rel), stem(all[i].members[0]))
+			all[i].Name = path.Join(Stem(rel), Stem(all[i].members[0]))
 		}
 	}
 	return all

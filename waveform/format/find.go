@@ -98,7 +98,7 @@ func (f *finder) file(base string) {
 			files = []string{filepath.Base(other), base}
 		}
 	}
-	f.sources = []Source{{Name: stem(base), Dir: f.root, Files: files}}
+	f.sources = []Source{{Name: Stem(base), Dir: f.root, Files: files}}
 }
 
 // isArchive tells whether the file is a zip archive of captures: what only uses
@@ -272,8 +272,8 @@ func isOne(s string, list ...string) bool {
 // packed matches the extension that a packed file has behind its own.
 var packed = regexp.MustCompile(`(?i)\.(gz|zst|bz2)$`)
 
-// stem drops the extension, and that of a packed file before it.
-func stem(name string) string {
+// Stem drops the extension, and that of a packed file before it.
+func Stem(name string) string {
 	name = packed.ReplaceAllString(name, "")
 	if s := strings.TrimSuffix(name, path.Ext(name)); s != "" && !strings.HasSuffix(s, "/") {
 		return s

@@ -39,7 +39,7 @@ func (f *finder) group(rel string, files []string) []Source {
 	}
 	all := pairs
 	for _, file := range files {
-		all = append(all, Source{Name: stem(file), Dir: f.root, Files: []string{file}, Note: note})
+		all = append(all, Source{Name: Stem(file), Dir: f.root, Files: []string{file}, Note: note})
 	}
 	return all
 }
@@ -51,7 +51,7 @@ var channelFirst = regexp.MustCompile(`(?i)^(ch(?:an(?:nel)?)?[ _-]?\d+|c\d+|mat
 // shotAndChannel takes a file's name apart: "F0001CH2" is channel CH2 of F0001,
 // "C2--run--00017" is C2 of run--00017.
 func shotAndChannel(file string) (shot, channel string) {
-	s := stem(path.Base(file))
+	s := Stem(path.Base(file))
 	if at := channelName.FindStringSubmatchIndex(s); at != nil && at[4] > 0 {
 		return strings.TrimRight(s[:at[4]], " _-"), strings.ToLower(s[at[4]:])
 	}
@@ -99,7 +99,7 @@ func (f *finder) pairs(files []string) (sources []Source, rest []string) {
 	for _, file := range files {
 		other := func(ext string) string {
 			for _, o := range files {
-				if strings.EqualFold(path.Ext(o), ext) && strings.EqualFold(stem(o), stem(file)) {
+				if strings.EqualFold(path.Ext(o), ext) && strings.EqualFold(Stem(o), Stem(file)) {
 					return o
 				}
 			}
@@ -107,7 +107,7 @@ func (f *finder) pairs(files []string) (sources []Source, rest []string) {
 		}
 		switch ext := path.Ext(file); {
 		case strings.EqualFold(ext, ".cfg") && other(".dat") != "":
-			sources = append(sources, Source{Name: stem(file), Dir: f.root, Files: []string{file, other(".dat")}})
+			sources = append(sources, Source{Name: Stem(file), Dir: f.root, Files: []string{file, other(".dat")}})
 		case strings.EqualFold(ext, ".dat") && other(".cfg") != "":
 		default:
 			rest = append(rest, file)
@@ -189,7 +189,7 @@ func (f *finder) headTable(rel string) (table, error) {
 // channelOf returns the part of a file's name that stands for its channel, or
 // all of it.
 func channelOf(file string) string {
-	s := stem(path.Base(file))
+	s := Stem(path.Base(file))
 	if at := channelName.FindStringSubmatchIndex(s); at != nil {
 		return s[at[4]:]
 	}
@@ -220,7 +220,7 @@ func channelStems(files []string) bool {
 	var names []string
 	common := ""
 	for i, file := range files {
-		s := stem(path.Base(file))
+		s := Stem(path.Base(file))
 		at := channelName.FindStringSubmatchIndex(s)
 		if at == nil {
 			return false

@@ -66,7 +66,7 @@ func (s Source) isCompanion(i int) bool {
 		return false
 	}
 	for k, f := range s.Files {
-		if k != i && strings.EqualFold(path.Ext(f), ".cfg") && strings.EqualFold(stem(f), stem(s.Files[i])) {
+		if k != i && strings.EqualFold(path.Ext(f), ".cfg") && strings.EqualFold(Stem(f), Stem(s.Files[i])) {
 			return true
 		}
 	}

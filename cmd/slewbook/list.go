@@ -1,0 +1,89 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt/campaign"
+	"slewbook/dpt/result"
+	"slewbook/reports"
+	"slewbook/waveform/unit"
+)
+
+func newListCmd() *cobra.Command {
+	var setup, out string
+	cmd := &cobra.Command{
+		Use:   "list PATH...",
+		Short: "Draft the shot list of a folder",
+		Long: `list drafts a shot list (CSV), a row a shot: what the names tell by the pattern of
+the set-up, what the set-up gives for all, and empty cells for the rest, to be
+filled in. What the capture itself shows stands beside it in columns that start
+with #, which reading the list passes over: a plan is not what was measured.`,
+		Example: `  slewbook list captures/ --setup bench.toml --out shot-list.csv
+  slewbook measure captures/ --setup bench.toml --shots shot-list.csv --out results`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			rows, err := draft(args, setup, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			if out == "" {
+				return reports.WriteRowsCSV(cmd.OutOrStdout(), rows)
+			}
+			if _, err := os.Lstat(out); !errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("%s exists, and a list that was worked on is not overwritten; name another file", out)
+			}
+			return writeFile(out, func(w io.Writer) error { return reports.WriteRowsCSV(w, rows) })
+		},
+	}
+	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, with the pattern of the names")
+	cmd.Flags().StringVar(&out, "out", "", "write the list to this `file`, which must not exist yet")
+	return cmd
+}
+
+// draft returns the rows of a list of the captures under the paths.
+func draft(paths []string, setup string, stderr io.Writer) ([][]string, error) {
+	opt, err := loadOptions(setup)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := loadPlan(setup, "")
+	if err != nil {
+		return nil, err
+	}
+	sources, err := findSources(paths, setup, stderr)
+	if err != nil {
+		return nil, err
+	}
+	rows := [][]string{append(campaign.Header(), "# v_bus measured", "# i_load measured", "# doubt")}
+	work := func(o opened) []measured { return measureSource(o, opt, plan, nil, &overlayFlags{}) }
+	err = eachSource(sources, work, func(ms []measured) error {
+		for _, m := range ms {
+			rows = append(rows, append(campaign.Row(m.shot), seen(m.shot)...))
+		}
+		return nil
+	})
+	return rows, err
+}
+
+// seen is what the capture itself shows: bus voltage, load current, doubts.
+func seen(s *result.Shot) []string {
+	show := func(keys ...string) string {
+		for _, key := range keys {
+			if m := s.Quantity(key); m != nil && m.Value == m.Value {
+				return unit.Format(m.Value, m.Unit, 4)
+			}
+		}
+		return ""
+	}
+	doubt := ""
+	if s.Err != nil {
+		doubt = s.Err.Error()
+	}
+	return []string{show("v_bus_off", "v_bus_on"), show("i_off", "i_on"), doubt}
+}
