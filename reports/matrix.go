@@ -125,15 +125,26 @@ func WriteMatrixText(w io.Writer, m result.Matrix, opt TextOptions) error {
 
 // MatrixRows returns the matrix as a table in SI base units, a row a cell.
 func MatrixRows(m result.Matrix) [][]string {
-	rows := [][]string{{"conditions", "v_bus planned [V]", "i_load planned [A]", "planned", "measured", "refused", "missing",
-		"v_bus measured, mean [V]", "i_load measured, mean [A]", "captures refused", "captures missing"}}
+	var where conditionColumns
 	for _, c := range m.Cells {
+		where.see(&result.Shot{Conditions: c.Where})
+	}
+	rows := [][]string{append(slices.Clone(where.headers), "v_bus planned [V]", "i_load planned [A]", "planned", "measured", "refused", "missing",
+		"v_bus measured, mean [V]", "i_load measured, mean [A]", "captures refused", "captures missing")}
+	for _, c := range m.Cells {
+		values := where.values(&result.Shot{Conditions: c.Where})
+		row := each(where.headers, func(h string) string {
+			if c, ok := values[h]; ok {
+				return conditionValue(c)
+			}
+			return ""
+		})
 		planned := ""
 		if m.Planned {
 			planned = fmt.Sprint(c.Planned)
 		}
-		rows = append(rows, []string{csvText(conditionList(c.Where)), csvFloat(c.PlanV), csvFloat(c.PlanI), planned, fmt.Sprint(c.Measured), fmt.Sprint(len(c.Refused)), fmt.Sprint(len(c.Missing)),
-			csvFloat(c.V.Value()), csvFloat(c.I.Value()), csvText(strings.Join(c.Refused, "; ")), csvText(strings.Join(c.Missing, "; "))})
+		rows = append(rows, append(row, csvFloat(c.PlanV), csvFloat(c.PlanI), planned, fmt.Sprint(c.Measured), fmt.Sprint(len(c.Refused)), fmt.Sprint(len(c.Missing)),
+			csvFloat(c.V.Value()), csvFloat(c.I.Value()), csvText(strings.Join(c.Refused, "; ")), csvText(strings.Join(c.Missing, "; "))))
 	}
 	return rows
 }
