@@ -22,11 +22,12 @@ func dialects(eol byte) []dialect {
 	return []dialect{
 		{eol, '\t', '.', 0}, {eol, ';', '.', 0}, {eol, ',', '.', 0},
 		{eol, '\t', ',', 0}, {eol, ';', ',', 0}, {eol, ',', ',', 0},
+		{eol, ';', ',', ' '}, {eol, '\t', ',', ' '}, {eol, ';', '.', ' '}, {eol, '\t', '.', ' '}, {eol, ',', '.', ' '}, // before blanks, which would cut there
 		{eol, ' ', '.', 0}, {eol, ' ', ',', 0}, {eol, '|', '.', 0}, {eol, '|', ',', 0},
 		{eol, ';', ',', '.'}, {eol, '\t', ',', '.'}, {eol, ' ', ',', '.'}, {eol, ',', '.', ','},
 		{eol, ';', '.', ','}, {eol, '\t', '.', ','},
-		{eol, ';', '.', '\''}, {eol, '\t', '.', '\''}, {eol, ',', '.', '\''},
-		{eol, ';', ',', ' '}, {eol, '\t', ',', ' '}, {eol, ';', '.', ' '}, {eol, '\t', '.', ' '}, {eol, ',', '.', ' '},
+		{eol, ';', '.', '\''}, {eol, '\t', '.', '\''}, {eol, ',', '.', '\''}, {eol, ' ', '.', '\''},
+		{eol, ';', ',', '\''}, {eol, '\t', ',', '\''}, {eol, ' ', ',', '\''},
 	}
 }
 
@@ -232,7 +233,10 @@ func word(cell []byte) (v float64, ok bool) {
 	if len(cell) == 0 {
 		return math.NaN(), true
 	}
-	if len(bytes.Trim(cell, "*")) == 0 || (len(cell) > 1 && len(bytes.Trim(cell, "#")) == 0) || (len(cell) > 1 && len(bytes.Trim(cell, "+")) == 0) {
+	if stars := bytes.TrimLeft(cell, "+-"); len(bytes.Trim(stars, "*")) == 0 && len(stars) > 0 || (len(cell) > 1 && len(bytes.Trim(cell, "#")) == 0) || (len(cell) > 1 && len(bytes.Trim(cell, "+")) == 0) {
+		if cell[0] == '-' {
+			return math.Inf(-1), true
+		}
 		return math.Inf(1), true
 	}
 	if len(bytes.Trim(cell, "-?")) == 0 {
@@ -251,6 +255,14 @@ func word(cell []byte) (v float64, ok bool) {
 			sign = -1
 		}
 		s = strings.TrimSpace(s[1:])
+	} else if c := s[len(s)-1]; len(s) > 1 && (c == '-' || c == '+') { // "OVER-"
+		if c == '-' {
+			sign = -1
+		}
+		s = strings.TrimSpace(s[:len(s)-1])
+	}
+	if strings.HasPrefix(s, "1.#") {
+		s = strings.TrimRight(s, "0")
 	}
 	if c := cell[0]; c == '>' || c == '<' { // ">800": beyond that number
 		if _, n := scanDecimal([]byte(s), '.'); n > 0 && n == len(s) {
@@ -261,9 +273,9 @@ func word(cell []byte) (v float64, ok bool) {
 	case "nan", "na", "n/a", "null", "none", "missing", "void", "1#qnan", "1#ind", "1#snan", "num", "div/0", "value", "invalid":
 		return math.NaN(), true
 	case "inf", "infinity", "infinite", "over", "overrange", "overflow", "overload", "ol", "clip", "clipped", "clipping", "ovr", "ovrng",
-		"ovld", "sat", "saturated", "1#inf", "∞":
+		"ovl", "ovld", "ofl", "outofrange", "oor", "offscale", "sat", "saturated", "hi", "high", "1#inf", "∞":
 		return math.Inf(int(sign)), true
-	case "under", "underrange", "underflow", "undr":
+	case "under", "underrange", "underflow", "undr", "ufl", "lo", "low":
 		return math.Inf(-1), true
 	}
 	return 0, false

@@ -21,6 +21,9 @@ func (t *table) readHead(head, rows []line) *ParseError {
 		t.shape = "units row"
 	}
 	if names, ok := t.headCells(rest); ok && t.areNames(names) {
+		if err := t.otherCount(rest, t.beyond(names)); err != nil {
+			return err
+		}
 		rest = trimBlank(rest[:len(rest)-1], t.sep)
 		if t.setNames(names) {
 			t.shape = "units in names"
@@ -32,7 +35,7 @@ func (t *table) readHead(head, rows []line) *ParseError {
 				t.shape = "units row above names"
 			}
 		}
-	} else if err := t.otherCount(rest); err != nil {
+	} else if err := t.otherCount(rest, t.headsFewer(rest)); err != nil {
 		return err
 	}
 	t.fields = append(t.fields, preamble(rest, t.dialect)...)
@@ -58,17 +61,17 @@ func (t *table) skipMark(head []line) []line {
 		cells = splitWide(text)
 	}
 	rule := strings.Trim(text, "-=_*#~+ \t"+string(rune(t.sep))) == ""
-	if (len(cells) > 1 || t.filled() < 2) && !rule {
+	if !rule && (len(cells) >= max(t.filled(), 2) || t.isNumber(cells[0])) {
 		return head
 	}
-	mark := strings.TrimRight(strings.TrimLeft(text, "[<*#% "), "]>*: ")
-	if above := trimBlank(head[:len(head)-1], t.sep); !rule && len(above) > 0 && strings.ContainsAny(text[:1], "#%;") && len(cells) < t.filled() {
+	if above := trimBlank(head[:len(head)-1], t.sep); !rule && len(above) > 0 {
 		if names, ok := t.headCells(above); ok && t.areNames(names) {
 			t.fields = append(t.fields, preamble(head[len(head)-1:], t.dialect)...)
 			return above
 		}
 	}
-	if rule || (!strings.ContainsAny(mark, "0123456789:=") && markWord.MatchString(mark)) {
+	mark := strings.TrimRight(strings.TrimLeft(text, "[<*#% "), "]>*: ")
+	if rule || (len(cells) == 1 && !strings.ContainsAny(mark, "0123456789:=") && markWord.MatchString(mark)) {
 		return trimBlank(head[:len(head)-1], t.sep)
 	}
 	return head
@@ -251,20 +254,42 @@ func (t *table) setNames(cells []string) (units bool) {
 	return units
 }
 
-// otherCount refuses a header with names for another number of columns: the
-// lines were cut in the wrong place, as where a comma both separates and marks
-// decimals.
-func (t *table) otherCount(head []line) *ParseError {
+// otherCount refuses a header with names for another number of columns, n of
+// them: the lines were cut in the wrong place, as where a comma both separates
+// and marks decimals, or the rows lack a field. It does nothing where n is 0.
+func (t *table) otherCount(head []line, n int) *ParseError {
+	if n == 0 {
+		return nil
+	}
+	return &ParseError{Line: head[len(head)-1].no, Found: fmt.Sprintf("%d names over rows of %d fields", n, t.filled()), Expected: "a name for each column",
+		Do: "see whether the separator is also the decimal mark, or a field is missing"}
+}
+
+// headsFewer returns how many names the last line gives, if they are fewer than
+// the columns; else 0.
+func (t *table) headsFewer(head []line) int {
 	if len(head) == 0 || t.sep == ' ' {
-		return nil
+		return 0
 	}
-	l := head[len(head)-1]
-	cells := split(l.text, t.sep)
+	cells := split(head[len(head)-1].text, t.sep)
 	if len(cells) < 2 || len(cells) >= t.filled() || !headsTable(cells) {
-		return nil
+		return 0
 	}
-	return &ParseError{Line: l.no, Found: fmt.Sprintf("%d names over rows of %d fields", len(cells), t.filled()), Expected: "a name for each column",
-		Do: "see whether the separator is also the decimal mark"}
+	return len(cells)
+}
+
+// beyond returns how many names there are, if some stand where the rows have
+// nothing and are no fields of the preamble; else 0.
+func (t *table) beyond(names []string) int {
+	if len(names) <= len(t.columns) || t.sep == ' ' {
+		return 0
+	}
+	for _, c := range names[len(t.columns):] {
+		if _, known := meaning(c); known || t.isNumber(c) {
+			return 0
+		}
+	}
+	return len(names)
 }
 
 // besides takes the fields of a preamble that stands in columns to the left of

@@ -22,6 +22,13 @@ func splitUnit(cell string) (name, symbol string) {
 			}
 		}
 	}
+	for _, pair := range []string{"()", "[]", "{}", "<>"} { // "[ns] t"
+		if end := strings.IndexByte(cell, pair[1]); end > 0 && end < len(cell)-1 && cell[0] == pair[0] {
+			if _, _, ok := unit.Exponent(cell[1:end]); ok {
+				return strings.TrimSpace(cell[end+1:]), strings.TrimSpace(cell[1:end])
+			}
+		}
+	}
 	if before, after, ok := strings.Cut(" "+cell, " in "); ok {
 		if _, _, ok := unit.Exponent(after); ok {
 			return strings.TrimSpace(before), after

@@ -10,15 +10,27 @@ import (
 func TestShapes(t *testing.T) {
 	nbsp, thin := "\u00a0", "\u202f"
 	cases := map[string]struct{ head, row, want string }{
-		"thousands by hard blanks":                {"Time (ns);a (mV)\n", "1" + nbsp + "00%d,0;1" + thin + "250,5\n", "a [V] 10 from 1e-06 every 1e-09: 1.2505"},
-		"a comment between header and rows":       {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
-		"units without time":                      {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
-		"logic states beside":                     {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
-		"a formula as a name":                     {"TIME,CH1,MATH<CH1*CH2>\n", "%de-9,2.5,3\n", "CH1 [] 10 from 0 every 1e-09: 2.5; MATH1 [] 10 from 0 every 1e-09: 3"},
-		"time with its unit behind an underscore": {"time_ns,a,b\n", "%d,2.5,3\n", "a [] 10 from 0 every 1e-09: 2.5; b [] 10 from 0 every 1e-09: 3"},
-		"a level in dB over Hz":                   {"X,Y\nHz,dB\n", "%d,-20.5\n", "refused: a spectrum"},
-		"a histogram":                             {"Bin (V),Count\n", "0.%d,20\n", "refused: no column that holds time"},
-		"beyond a number":                         {"Time (s),a (V)\n", "%de-9,>800\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
+		"thousands by hard blanks":                    {"Time (ns);a (mV)\n", "1" + nbsp + "00%d,0;1" + thin + "250,5\n", "a [V] 10 from 1e-06 every 1e-09: 1.2505"},
+		"thousands by the apostrophe of print":        {"Time (ns);a (mV)\n", "%d;1\u2019250.5\n", "a [V] 10 from 0 every 1e-09: 1.2505"},
+		"thousands by thin blanks, tab":               {"Time (ns)\ta (mV)\tb (mA)\n", "%d,0\t1\u202f250,5\t78,1\n", "a [V] 10 from 0 every 1e-09: 1.2505; b [A]"},
+		"thousands by blanks, tab":                    {"Time (ns)\ta (mV)\tb (mA)\n", "%d,0\t1 250,5\t78,1\n", "a [V] 10 from 0 every 1e-09: 1.2505; b [A]"},
+		"units before names":                          {"[ns] t,[kV] a\n", "%d,0.5\n", "a [V] 10 from 0 every 1e-09: 500"},
+		"a line between header and rows":              {"Time (s),a (V),b (A)\nSegment 1\n", "%de-9,2.5,3\n", "a [V] 10 from 0 every 1e-09: 2.5; b [A]"},
+		"a line of two cells between header and rows": {"Time (s),a (V),b (A)\nSegment,1\n", "%de-9,2.5,3\n", "a [V] 10 from 0 every 1e-09: 2.5; b [A]"},
+		"more names than fields":                      {"Time (s),a (V),b (A)\n", "%de-9,2.5\n", "refused: 3 names over rows of 2 fields"},
+		"the name in the preamble":                    {"dt=1e-9\nname=Vds\nunit=V\n", "%d.5\n", "Vds [V] 10 from 0 every 1e-09: 0.5"},
+		"stars with a sign":                           {"Time (s),a (V)\n", "%de-9,-***\n", "a [V] 10 from 0 every 1e-09: -Inf; over-range"},
+		"over with a sign behind":                     {"Time (s),a (V)\n", "%de-9,OVER+\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
+		"out of range":                                {"Time (s),a (V)\n", "%de-9,OUT OF RANGE\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
+		"infinity of C":                               {"Time (s),a (V)\n", "%de-9,-1.#INF00\n", "a [V] 10 from 0 every 1e-09: -Inf; over-range"},
+		"a comment between header and rows":           {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"units without time":                          {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
+		"logic states beside":                         {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
+		"a formula as a name":                         {"TIME,CH1,MATH<CH1*CH2>\n", "%de-9,2.5,3\n", "CH1 [] 10 from 0 every 1e-09: 2.5; MATH1 [] 10 from 0 every 1e-09: 3"},
+		"time with its unit behind an underscore":     {"time_ns,a,b\n", "%d,2.5,3\n", "a [] 10 from 0 every 1e-09: 2.5; b [] 10 from 0 every 1e-09: 3"},
+		"a level in dB over Hz":                       {"X,Y\nHz,dB\n", "%d,-20.5\n", "refused: a spectrum"},
+		"a histogram":                                 {"Bin (V),Count\n", "0.%d,20\n", "refused: no column that holds time"},
+		"beyond a number":                             {"Time (s),a (V)\n", "%de-9,>800\n", "a [V] 10 from 0 every 1e-09: +Inf; over-range"},
 	}
 	for name, c := range cases {
 		var b strings.Builder
@@ -40,6 +52,18 @@ func TestStatedOnce(t *testing.T) {
 		b.WriteString(string(rune('0'+k)) + ",2.5,,\n")
 	}
 	if got, want := short(b.String()), "a [] 10 from -1e-06 every 2e-09: 2.5"; got != want {
+		t.Errorf("%s; want %s", got, want)
+	}
+}
+
+// Sample numbers that count from the trigger tell where it was.
+func TestCountFromTrigger(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Sample Interval,2e-9\nPoint,a (V)\n")
+	for k := -5; k < 5; k++ {
+		fmt.Fprintf(&b, "%d,2.5\n", k)
+	}
+	if got, want := short(b.String()), "a [V] 10 from -1e-08 every 2e-09: 2.5"; got != want {
 		t.Errorf("%s; want %s", got, want)
 	}
 }

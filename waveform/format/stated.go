@@ -41,7 +41,7 @@ var keyWords = map[meant]string{
 	meansSegments:   "segments numberofsegments nrofsegments noofsegments segmentcount frames numberofframes framecount numsegments",
 	meansUnits:      "verticalunits verticalunit yunits yunit units unit unity unitsy channelunits channelunit dataunits valueunits einheit einheiten",
 	meansTimeUnits:  "horizontalunits horizontalunit xunits xunit unitx timeunits timeunit timebaseunits timescaleunits",
-	meansSource:     "source sources channel channels channeldata channelname channelnames trace traces waveform waveforms label labels tracename tracenames signal signals signalnames names",
+	meansSource:     "source sources channel channels channeldata channelname channelnames trace traces waveform waveforms label labels tracename tracenames signal signals signalname signalnames name names",
 	meansMultiplier: "ymultiplier ymult yfactor codescale voltspercode unitspercode unitspercount voltspercount verticalmultiplier multiplier scalefactor yscalefactor lsb lsbsize yincrement yincr codestep codewidth",
 	meansCodeOffset: "yoffset yoff codeoffset offsetcodes zerocode codezero yreference yref",
 	meansZero:       "yzero yorigin yorig yorg zerolevel valueatzero",

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strconv"
 
 	"slewbook/waveform"
 )
@@ -105,12 +106,12 @@ func openText(in Input) (*text, *ParseError) {
 		}
 		in = Input{Name: in.Name, Data: oneLineEnd(data), opt: in.opt}
 	}
-	if bytes.ContainsAny(head, "\u00a0\u202f\u2009") && hardBlank.Match(head) {
+	if bytes.ContainsAny(head, "\u00a0\u202f\u2009\u2019") && thousands.Match(head) {
 		data, err := in.bytes()
 		if err != nil {
 			return nil, in.fault(err.Error(), "", "")
 		}
-		in = Input{Name: in.Name, Data: hardBlank.ReplaceAll(data, []byte("$1 $2")), opt: in.opt}
+		in = Input{Name: in.Name, Data: thousands.ReplaceAll(data, []byte("$1'$2")), opt: in.opt}
 	}
 	x := &text{in: in}
 	if err := x.trimEnd(); err != nil {
@@ -134,9 +135,9 @@ func openText(in Input) (*text, *ParseError) {
 	return x, nil
 }
 
-// hardBlank matches the blanks that do not break (U+00A0, U+2009,
-// U+202F) between digits, as between thousands.
-var hardBlank = regexp.MustCompile(`(\d)(?:\x{00a0}|\x{202f}|\x{2009})(\d)`)
+// thousands matches marks beyond ASCII between thousands: the blanks that do
+// not break (U+00A0, U+2009, U+202F) and the apostrophe of print (U+2019).
+var thousands = regexp.MustCompile(`(\d)(?:\x{00a0}|\x{202f}|\x{2009}|\x{2019})(\d\d\d)`)
 
 // trimEnd finds where the text ends: NUL bytes behind it are warned of, the end
 // mark of old systems (Ctrl-Z) is not.
@@ -282,7 +283,21 @@ func (t *table) axisOf(k int, opt Options, r rows) (axis, *axisError) {
 		return axis{}, &axisError{-1, t.noTime(), "a time column, or a sample interval in the preamble",
 			"export with time, or give the interval in the set-up file ([file] interval)"}
 	}
-	return axis{t0: t.origin(t.fields, stated), dt: stated}, nil
+	t0 := t.origin(t.fields, stated)
+	if first := t.firstCount(); t0 == 0 && first < 0 { // sample numbers that count from the trigger
+		t0 = float64(first) * stated
+	}
+	return axis{t0: t0, dt: stated}, nil
+}
+
+// firstCount returns the first of the sample numbers that stand before the
+// samples, 0 if there are none.
+func (t *table) firstCount() int {
+	if t.samples() < 2 || !t.counts(t.left) {
+		return 0
+	}
+	first, _ := strconv.Atoi(t.columns[t.left].cells[0])
+	return first
 }
 
 func (t *table) noTime() string {
