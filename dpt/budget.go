@@ -19,7 +19,7 @@ import (
 func (m *measurer) budget(e *edge, read map[string]reading) {
 	near := e.near(read)
 	lines := m.effects(near, e.inputs, read, func(e *edge) map[string]reading { return m.readEdge(e, true) })
-	again := m.readNoisy(near, read)
+	again, smeared := m.readNoisy(near, read), m.readSmeared(near, read)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
@@ -29,7 +29,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		}{
 			{noiseSource, e.noiseOf(q, again[key])},
 			{"sampling", e.samplingOf(q)},
-			{"bandwidth", m.bandwidthOf(e, q)},
+			{"bandwidth", m.bandwidthOf(e, q) + smeared[key]},
 		} {
 			c, _ := result.FindColumn(key)
 			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: result.OfReading, Basis: fromCapture})

@@ -146,9 +146,11 @@ func (m *measurer) readNamed(e *edge, loaded bool, q map[string]reading) {
 	for _, s := range e.shapes(loaded) {
 		m.readShape(e, s, q)
 	}
-	forms := map[string][2]result.Limit{"td_off.g90-v10": {g(90), v(10)}, "td_off.g90-i90": {g(90), i(90)}}
+	forms := map[string][2]result.Limit{"td_off.g90-v10": {g(90), v(10)}, "td_off.g90-i90": {g(90), i(90)},
+		"t_off.g90-v90": {g(90), v(90)}, "t_off.g90-i10": {g(90), i(10)}}
 	if e.kind == result.TurnOn {
-		forms = map[string][2]result.Limit{"td_on.g10-v90": {g(10), v(90)}, "td_on.g10-i10": {g(10), i(10)}}
+		forms = map[string][2]result.Limit{"td_on.g10-v90": {g(10), v(90)}, "td_on.g10-i10": {g(10), i(10)},
+			"t_on.g10-v10": {g(10), v(10)}, "t_on.g10-i90": {g(10), i(90)}}
 	}
 	for key, l := range forms {
 		if column, name, _ := strings.Cut(key, "."); loaded && m.wants(column, name) {

@@ -100,13 +100,37 @@ func TestIdealVariants(t *testing.T) {
 			want := d.Answers(1, 2)
 			if d.NoGate {
 				for key := range want.Values {
-					if strings.HasPrefix(key, "vgs_") || strings.HasPrefix(key, "td_") || strings.Contains(key, ".g") {
+					if strings.HasPrefix(key, "vgs_") || strings.HasPrefix(key, "td_") || key == "t_on" || key == "t_off" || strings.Contains(key, ".g") {
 						want.Values[key] = math.NaN()
 					}
 				}
 			}
 			wantAnswers(t, shot, want, 2e-3, 1e-12)
 		})
+	}
+}
+
+// t_on is t_d(on) and what follows it, the fall of v (MOSFET; JESD77-B, t_on(v), text
+// seen) or the rise of i (IGBT; IEC 60747-9, from memory); t_off likewise.
+func TestTurnOnAndOffTimes(t *testing.T) {
+	for _, tt := range []struct {
+		device  dpt.Device
+		on, off string
+	}{{dpt.MOSFET, "t_fall_v", "t_rise_v"}, {dpt.IGBT, "t_rise_i", "t_fall_i"}} {
+		opt := dpt.Defaults()
+		opt.Device = tt.device
+		d := wavetest.Example()
+		d.Irrm, d.Tb = 12, 15e-9
+		shot, err := dpt.Measure(d.Capture(0.5e-9, -lead), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, sum := range [][3]string{{"t_on", "td_on", tt.on}, {"t_off", "td_off", tt.off}} {
+			whole, delay, then := shot.Quantity(sum[0]), shot.Quantity(sum[1]), shot.Quantity(sum[2])
+			if !(math.Abs(whole.Value-delay.Value-then.Value) < 1e-13) || !(whole.U > 0) {
+				t.Errorf("%s: %s = %.5g ± %.2g, but %s and %s are %.5g and %.5g", tt.device, sum[0], whole.Value, whole.U, sum[1], sum[2], delay.Value, then.Value)
+			}
+		}
 	}
 }
 

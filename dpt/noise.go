@@ -74,6 +74,9 @@ func (e *edge) noiseOf(q reading, again float64) float64 {
 	if q.noise > 0 {
 		return q.noise
 	}
+	if len(q.of) > 0 {
+		return q.shared(func(p reading) float64 { return e.noiseOf(p, 0) })
+	}
 	sigma := e.sigma[q.role]
 	switch q.form {
 	case levelForm:
@@ -160,15 +163,21 @@ func withNoise(tr *waveform.Trace, sigma float64, rng *rand.Rand) *waveform.Trac
 
 // samplingOf is what the distance of the samples does. A straight line between
 // them misses an instant by up to dt²·|y″|/(8·|y′|), and a peak by what the
-// parabola through it has more.
+// parabola through it has more; a line through samples is less steep than the
+// steepest part under it.
 func (e *edge) samplingOf(q reading) float64 {
+	if len(q.of) > 0 {
+		return q.shared(e.samplingOf)
+	}
 	switch q.form {
 	case extremeForm:
 		tr, _ := e.trace(q.role)
 		return missedPeak(tr, q.over.From) * q.factor()
+	case fitForm:
+		return e.slopeMissed(q) / math.Sqrt(3)
 	case timeForm, slopeForm, energyForm:
 	default:
-		return 0
+		return q.shifted()
 	}
 	u := e.atEnds(q, func(tr *waveform.Trace, t, sigma float64) float64 {
 		slope, curvature := local(tr, t, sigma)
@@ -266,4 +275,49 @@ func (m *measurer) systemRise(e *edge, role result.Role) float64 {
 		}
 	}
 	return max(rise, 0.5*tr.Dt)
+}
+
+// shared combines what an effect is on each of the readings that a reading is
+// computed from.
+func (q reading) shared(effect func(reading) float64) float64 {
+	sum := 0.0
+	for _, p := range q.of {
+		x := p.weight * effect(p.reading)
+		sum += x * x
+	}
+	return math.Sqrt(sum)
+}
+
+// shifted is what the distance of the samples does to the instants that a reading was
+// read from.
+func (q reading) shifted() float64 {
+	sum := 0.0
+	for _, p := range q.passed {
+		slope, curvature := local(p.tr, p.t, 0)
+		x := p.weight * p.tr.Dt * p.tr.Dt / 8 * curvature / slope
+		sum += x * x
+	}
+	return math.Sqrt(sum / 3)
+}
+
+// slopeMissed is by how much a line through samples is less steep than the steepest
+// part under it, from lines beside it, which are less steep by a drop: a twentieth of
+// that where the slope bends alike on both sides (y‴·(n·dt)²/40), half of it where the
+// steepest part is beside a kink.
+func (e *edge) slopeMissed(q reading) float64 {
+	tr, _ := e.trace(q.role)
+	length, t := float64(q.fitted)*tr.Dt, (q.over.From+q.over.To)/2
+	slope := func(t float64) float64 {
+		return waveform.FitLine(tr, waveform.Interval{From: t - length/2, To: t + length/2}).Slope
+	}
+	at := slope(t)
+	before, after := (at-slope(t-length))*math.Copysign(1, at), (at-slope(t+length))*math.Copysign(1, at)
+	switch small, large := min(before, after), max(before, after); {
+	case math.IsNaN(small):
+		return 0
+	case small <= 0: // no steepest part
+		return math.Abs(before+after) / 40
+	default:
+		return small * (0.05 + 0.45*(1-small/large))
+	}
 }

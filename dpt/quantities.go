@@ -27,10 +27,26 @@ type reading struct {
 	fitted   int            // samples of a fit, of a steepest slope
 	noise    float64        // what noise does to it, where the reading itself knows
 	ends     []result.Limit // the limits that the interval was read between, if it was
+	passed   []passage      // the instants that it was read from, where they are no limits
+	of       []share        // the readings that it is computed from, if it is
 	over     waveform.Interval
 	ahead    float64 // how far behind its end was looked [s]
 	def      string
 	warnings []waveform.Warning
+}
+
+// passage is an instant at which a signal passes a level, and the change of a
+// reading with a shift of it [unit/s].
+type passage struct {
+	tr     *waveform.Trace
+	t      float64
+	weight float64
+}
+
+// share is another reading, and the change of a reading with its value.
+type share struct {
+	reading
+	weight float64
 }
 
 // form says what a reading is read as: it decides what noise, quantisation and

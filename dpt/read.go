@@ -63,6 +63,10 @@ func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
 	if m.opt.Device == IGBT {
 		q["td_off"] = e.duration(g(90), i(90))
 	}
+	q["t_off"] = e.duration(g(90), v(90))
+	if m.opt.Device == IGBT {
+		q["t_off"] = e.duration(g(90), i(10))
+	}
 	fall := e.duration(i(90), i(10))
 	q["t_fall_i"] = fall
 	q["didt_off"] = average(fall, e.load, 80)
@@ -77,6 +81,10 @@ func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
 		q["td_on"] = e.duration(g(10), v(90))
 		if m.opt.Device == IGBT {
 			q["td_on"] = e.duration(g(10), i(10))
+		}
+		q["t_on"] = e.duration(g(10), v(10))
+		if m.opt.Device == IGBT {
+			q["t_on"] = e.duration(g(10), i(90))
 		}
 		rise := e.duration(i(10), i(90))
 		q["t_rise_i"] = rise

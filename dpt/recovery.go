@@ -127,6 +127,16 @@ func (l lobe) endNoise(r recoveryRule, sigma float64) float64 {
 	return math.Hypot((g-1)*passed(r.a, recoveryRule{a: r.a}), g*passed(r.b, recoveryRule{a: r.b}))
 }
 
+// endPassages are the instants that the end by a rule is made of, for a reading
+// that changes by weight with the end.
+func (l lobe) endPassages(r recoveryRule, weight float64) []passage {
+	if r.b == 0 {
+		return []passage{{l.x, l.end(r), weight}}
+	}
+	g := r.a / (r.a - r.b)
+	return []passage{{l.x, l.end(recoveryRule{a: r.a}), (1 - g) * weight}, {l.x, l.end(recoveryRule{a: r.b}), g * weight}}
+}
+
 // recovery reads the recovery of the freewheeling device by every rule: peak,
 // time, charge, softness, slopes and energy.
 func (e *edge) recovery(q map[string]reading) {
@@ -179,14 +189,14 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 
 	t := base
 	t.value, t.noise = over.Duration(), math.Hypot(first, last)
+	t.passed = append([]passage{{e.i, l.start, -1}}, l.endPassages(r, 1)...)
 	q["t_rr."+r.name] = t
 
 	charge := base
 	charge.def += ", " + capacitive
 	charge.value, charge.noise = waveform.Integral(l.x, over), n*sigma*l.x.Dt
 	if math.IsNaN(charge.value) {
-		charge.warn(&waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over,
-			Text: fmt.Sprintf("the recovery ends by this rule at %s, behind the record", at(end))})
+		charge.warn(e.unknownRecovery(over, l))
 	}
 	q["q_rr."+r.name] = charge
 
@@ -197,6 +207,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	// The top of a peak is told no better than to where noise hides its curvature.
 	flat := e.topNoise(l)
 	soft.noise = soft.value * math.Hypot(math.Hypot(first/a, last/b), flat*(1/a+1/b))
+	soft.passed = append([]passage{{e.i, l.start, b / (a * a)}}, l.endPassages(r, 1/a)...)
 	q["s_rr."+r.name] = soft
 
 	q["e_rr."+r.name] = e.recoveryEnergy(base, l)
@@ -226,40 +237,48 @@ func (e *edge) topNoise(l lobe) float64 {
 // zero to where the reverse current has gone, so that no inductance need be known.
 func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 	q.def += "; v_other derived as v_bus - v, the loop's L·di/dt left in, whose part is ½·L·i² at the end"
-	sum, noise := 0.0, 0.0
-	sv, si := e.sigma[result.Vds], e.sigma[result.Id]
 	lo, hi := l.x.Indices(q.over)
+	noise, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
 	for k := lo; k < hi; k++ {
 		v := e.bus.level - e.v.At(l.x.Time(k))
-		sum += v * l.x.Y[k]
 		noise += l.x.Y[k]*l.x.Y[k]*sv*sv + v*v*si*si
 	}
-	q.value, q.noise = sum*l.x.Dt, math.Sqrt(noise)*l.x.Dt
+	q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
+	q.noise = math.Sqrt(noise) * l.x.Dt
 	if math.IsNaN(q.value) {
-		q.warn(&waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vds), Over: q.over,
-			Text: "vds is over range or missing in the recovery, so the voltage of the freewheeling device is not known"})
+		q.warn(e.unknownRecovery(q.over, l))
 	}
 	return q
+}
+
+// unknownRecovery tells why an integral over the recovery has no value.
+func (e *edge) unknownRecovery(over waveform.Interval, l lobe) *waveform.Warning {
+	if over.To > l.x.Span().To {
+		return &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over,
+			Text: fmt.Sprintf("the recovery ends by this rule at %s, behind the record or too long after the current is back to be its own", at(over.To))}
+	}
+	return &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vds), Over: over,
+		Text: "vds is over range or missing in the recovery, so the voltage of the freewheeling device is not known"}
 }
 
 // recoverySlopes reads di/dt where the current passes zero, the steepest fall
 // after the peak, and the softness that is their ratio (JEDEC dictionary, which
 // prefers it to t_b/t_a, text seen).
 func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
-	sigma, dt := e.sigma[result.Id], l.x.Dt
+	dt := l.x.Dt
 	reach := max((l.top-l.start)/4, 1.5*dt)
 	over := waveform.Interval{From: max(l.start-reach, e.i.T0), To: l.start + reach}
 	rise := waveform.FitLine(e.i, over)
-	f := reading{value: rise.Slope, over: over, def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
-	f.noise = lineNoise(sigma, rise.N, dt)
+	f := reading{value: rise.Slope, form: fitForm, role: result.Id, fitted: rise.N, over: over,
+		def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
 	end := l.end(recoveryRules[3])
 	n := max(int((end-l.top)/dt/5), 3)
 	fall := waveform.SteepestFit(l.x, waveform.Interval{From: l.top, To: end + float64(n)*dt}, n, waveform.Falling)
 	half := float64(n-1) / 2 * dt
-	r := reading{value: math.Abs(fall.Slope), over: waveform.Interval{From: fall.T - half, To: fall.T + half},
-		noise: lineNoise(sigma, n, dt), def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
-	s := reading{value: f.value / r.value, over: waveform.Interval{From: over.From, To: r.over.To}, def: "di/dt at zero over the steepest di/dt after the peak"}
-	s.noise = s.value * math.Hypot(f.noise/f.value, r.noise/r.value)
+	r := reading{value: math.Abs(fall.Slope), form: fitForm, role: result.Id, fitted: n, over: waveform.Interval{From: fall.T - half, To: fall.T + half},
+		def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
+	s := reading{value: f.value / r.value, over: waveform.Interval{From: over.From, To: r.over.To}, def: "di/dt at zero over the steepest di/dt after the peak",
+		of: []share{{f, 1 / r.value}, {r, f.value / (r.value * r.value)}}}
 	for key, x := range map[string]reading{"didt_f": f, "didt_rr": r, "rrsf": s} {
 		if !(x.value > 0) || math.IsInf(x.value, 0) {
 			x = missing(x.def, &waveform.Warning{Code: waveform.FewSamples, Channel: string(result.Id), Over: over,

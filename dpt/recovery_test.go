@@ -1,10 +1,13 @@
 package dpt_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/dpt/condition"
+	"slewbook/dpt/result"
 	"slewbook/waveform"
 	"slewbook/waveform/wavetest"
 )
@@ -60,18 +63,8 @@ func TestRinging(t *testing.T) {
 // sheets, text seen; multiples: trade-facts rank 6, derived). A triangle cannot
 // tell them apart. The charge up to each end has a closed form as well.
 func TestRecoveryEndRules(t *testing.T) {
-	d := wavetest.Example()
-	d.LLoop, d.LLoad = 0, 1e-3
-	const dt, tau = 0.1e-9, 10e-9
-	c := d.Capture(dt, -lead)
-	meet := d.Answers(1, 2).Events[2].T - d.OnTv/2 // where the current has risen to the load current
-	tail := wavetest.RecoveryTail{Start: meet, Didt: d.I / d.OnTi, Irrm: 12, Tau: tau}
-	id := c.Trace("Id")
-	for k := range id.Y {
-		if at := id.Time(k); at >= tail.Start {
-			id.Y[k] += tail.At(at)
-		}
-	}
+	const tau = 10e-9
+	c, tail := exponentialRecovery(0.1e-9, tau)
 	opt := dpt.Defaults()
 	opt.Align = dpt.AlignOff
 	read := dpt.Readings(t, c, opt)
@@ -88,6 +81,48 @@ func TestRecoveryEndRules(t *testing.T) {
 		// The steepest slope is a line through 2.8 ns from the peak on: exp(-0.14) of it.
 		if m := read[key]; !(math.Abs(m.Value-want) <= 0.15*want) || !(m.U > 0) {
 			t.Errorf("%s = %.5g ± %.2g, expected %.5g %v", key, m.Value, m.U, want, m.Warnings)
+		}
+	}
+}
+
+// exponentialRecovery is a shot whose freewheeling device recovers with an exponential.
+func exponentialRecovery(dt, tau float64) (*waveform.Capture, wavetest.RecoveryTail) {
+	d := wavetest.Example()
+	d.LLoop, d.LLoad = 0, 1e-3
+	c := d.Capture(dt, -lead)
+	meet := d.Answers(1, 2).Events[2].T - d.OnTv/2 // where the current has risen to the load current
+	tail := wavetest.RecoveryTail{Start: meet, Didt: d.I / d.OnTi, Irrm: 12, Tau: tau}
+	id := c.Trace("Id")
+	for k := range id.Y {
+		if at := id.Time(k); at >= tail.Start {
+			id.Y[k] += tail.At(at)
+		}
+	}
+	return c, tail
+}
+
+// A channel that is too slow for the recovery rounds its peak and all that follows from
+// it; how much is in the uncertainty, whose 2.5-fold covers the truth, by whatever
+// bandwidth. It does not move the load current: the charge keeps.
+func TestRecoverySlowed(t *testing.T) {
+	const tau = 10e-9
+	for _, mhz := range []float64{300, 100, 50} {
+		c, tail := exponentialRecovery(0.2e-9, tau)
+		id := c.Trace("Id")
+		slow, err := condition.Filter(id, fmt.Sprintf("gauss %g MHz", mhz))
+		if err != nil {
+			t.Fatal(err)
+		}
+		*id = *slow
+		opt := dpt.Defaults()
+		opt.Align = dpt.AlignOff
+		opt.Channels = map[result.Role]dpt.Channel{result.Id: {Channel: condition.AsRead(), Bandwidth: mhz * 1e6}}
+		read := dpt.Readings(t, c, opt)
+		for key, want := range map[string]float64{"i_rrm": tail.Irrm, "didt_f": tail.Didt, "didt_rr": tail.Irrm / tau, "rrsf": tail.Didt * tau / tail.Irrm,
+			"t_rr.i25": tail.Ta() + 1.386*tau, "t_rr.line-75-50": tail.Ta() + 1.504*tau, "s_rr.i25": 1.386 * tau / tail.Ta(), "q_rr.i2": tail.QrrUntil(3.912 * tau)} {
+			if m := read[key]; !(math.Abs(m.Value-want) <= 2.5*m.U) || !(m.U < want) {
+				t.Errorf("%g MHz: %s = %.5g ± %.2g, expected %.5g %v", mhz, key, m.Value, m.U, want, m.Warnings)
+			}
 		}
 	}
 }

@@ -96,6 +96,9 @@ func TestCSVHoldsTheSameNumbers(t *testing.T) {
 	for i, s := range shots {
 		for _, c := range result.Columns {
 			at, ok := column[c.Key+" ["+c.Unit+"]"]
+			if !ok && c.Given && s.Quantity(c.Key) == nil {
+				continue // no shot has what it needs
+			}
 			if !ok {
 				t.Fatalf("no column for %s", c.Key)
 			}

@@ -8,7 +8,8 @@ import (
 
 // wideTable knows the columns of shots.csv, which depend on the conditions and
 // the energy windows of the shots it has seen. The columns of result.Columns
-// are always there, so that a script finds them in every run.
+// are always there, so that a script finds them in every run, but for those that
+// need data or a channel which the run does not have.
 type wideTable struct {
 	conditions conditionColumns
 	extra      map[string][]string // keys beyond result.Columns by stem, in the order seen
@@ -20,15 +21,18 @@ func (t *wideTable) see(s *result.Shot) {
 	if t.unit == nil {
 		t.extra, t.unit = map[string][]string{}, map[string]string{}
 		for _, c := range result.Columns {
-			t.unit[c.Key] = c.Unit
+			if !c.Given {
+				t.unit[c.Key] = c.Unit
+			}
 		}
 	}
 	t.conditions.see(s)
 	for _, m := range s.Quantities {
 		if _, ok := t.unit[m.Key]; !ok {
 			t.unit[m.Key] = m.Unit
-			column, _ := result.FindColumn(m.Key)
-			t.extra[column.Key] = append(t.extra[column.Key], m.Key)
+			if column, _ := result.FindColumn(m.Key); column.Key != m.Key {
+				t.extra[column.Key] = append(t.extra[column.Key], m.Key)
+			}
 		}
 	}
 }
@@ -38,7 +42,10 @@ func (t *wideTable) see(s *result.Shot) {
 func (t *wideTable) keys() []string {
 	var keys []string
 	for _, c := range result.Columns {
-		keys = append(append(keys, c.Key), t.extra[c.Key]...)
+		if _, ok := t.unit[c.Key]; ok {
+			keys = append(keys, c.Key)
+		}
+		keys = append(keys, t.extra[c.Key]...)
 	}
 	return append(keys, t.extra[""]...)
 }

@@ -44,7 +44,7 @@ func TestKnownOnIdealRamps(t *testing.T) {
 	got := Known(ideal(d), DemoInstrument())
 	want := d.Answers(1, 2)
 	for _, key := range []string{
-		"v_bus_off", "v_bus_on", "i_off", "i_on", "td_off", "td_on", "t_rise_v", "t_fall_i", "t_rise_i", "t_fall_v",
+		"v_bus_off", "v_bus_on", "i_off", "i_on", "td_off", "td_on", "t_off", "t_on", "t_rise_v", "t_fall_i", "t_rise_i", "t_fall_v",
 		"dvdt_off", "didt_off", "dvdt_on", "didt_on", "v_peak", "i_peak", "l_load",
 		"vgs_high", "vgs_low", "vgs_max", "vgs_min",
 		"e_off.v10-i2", "e_off.v10-i10", "e_off.v5-i5", "e_off.g90-i2",

@@ -33,6 +33,9 @@ func Definitions() []Definition {
 	all = append(all,
 		Definition{"td_off", "g90-v10", "gate 90 % to v 10 %", "", "JESD24, JESD77, t_d(off)v; IEC 60747-8 fig. 3 (from memory); default of a MOSFET", seen},
 		Definition{"td_off", "g90-i90", "gate 90 % to i 90 %", "", "IGBT sheets of two makers; default of an IGBT", seen})
+	all = append(all,
+		Definition{"t_off", "g90-v90", "gate 90 % to v 90 %", "t_d(off) + t_rv", "JESD24, JESD77, t_off(v); IEC 60747-8 (from memory); default of a MOSFET", seen},
+		Definition{"t_off", "g90-i10", "gate 90 % to i 10 %", "t_d(off) + t_fi", "IEC 60747-9; default of an IGBT", memory})
 	all = append(all, times("t_rise_v", "v", false)...)
 	all = append(all, times("t_fall_i", "i", true)...)
 	all = append(all, slopes("dvdt_off", "v", "v_bus")...)
@@ -41,6 +44,9 @@ func Definitions() []Definition {
 	all = append(all,
 		Definition{"td_on", "g10-v90", "gate 10 % to v 90 %", "", "JESD24, JESD77, t_d(on)v; IEC 60747-8 fig. 3 (from memory); default of a MOSFET", seen},
 		Definition{"td_on", "g10-i10", "gate 10 % to i 10 %", "", "IGBT sheets of two makers; default of an IGBT", seen})
+	all = append(all,
+		Definition{"t_on", "g10-v10", "gate 10 % to v 10 %", "t_d(on) + t_fv", "JESD24, JESD77, t_on(v); IEC 60747-8 (from memory); default of a MOSFET", seen},
+		Definition{"t_on", "g10-i90", "gate 10 % to i 90 %", "t_d(on) + t_ri", "IEC 60747-9; default of an IGBT", memory})
 	all = append(all, times("t_rise_i", "i", false)...)
 	all = append(all, times("t_fall_v", "v", true)...)
 	all = append(all, Definition{"t_fall_v", "after-i90", "v 90 % or i 90 %, whichever is later, to v 10 %", "", "the fall without the dip of L·di/dt", practice})
@@ -176,6 +182,10 @@ func Default(key string, igbt bool) string {
 		return "g90-i90"
 	case igbt && key == "td_on":
 		return "g10-i10"
+	case igbt && key == "t_off":
+		return "g90-i10"
+	case igbt && key == "t_on":
+		return "g10-i90"
 	}
 	for _, d := range Definitions() {
 		if d.Key == key {

@@ -123,6 +123,7 @@ func (g *reader) off(k int, a map[string]float64) {
 	i90, i10 := g.cross(Limit{'i', 0.9}), g.cross(Limit{'i', 0.1})
 	a["v_bus_off"], a["i_off"] = g.d.V, g.iBase
 	a["td_off"] = v10 - g.cross(Limit{'g', 0.9})
+	a["t_off"] = v90 - g.cross(Limit{'g', 0.9})
 	a["t_rise_v"], a["t_fall_i"] = v90-v10, i10-i90
 	a["dvdt_off"], a["didt_off"] = 0.8*g.d.V/(v90-v10), 0.8*g.iBase/(i10-i90)
 	_, ring := g.d.RingV.Peak(0)
@@ -144,6 +145,7 @@ func (g *reader) on(k int, a map[string]float64) {
 	i10, i90 := g.cross(Limit{'i', 0.1}), g.cross(Limit{'i', 0.9})
 	a["v_bus_on"], a["i_on"] = g.d.V, g.iBase
 	a["td_on"] = v90 - g.cross(Limit{'g', 0.1})
+	a["t_on"] = v10 - g.cross(Limit{'g', 0.1})
 	a["t_rise_i"], a["t_fall_v"] = i90-i10, v10-v90
 	a["t_fall_v.after-i90"] = 0.8 * g.d.OnTv
 	a["didt_on"], a["dvdt_on"] = 0.8*g.iBase/(i90-i10), 0.8*g.d.V/(v10-v90)

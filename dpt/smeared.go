@@ -1,0 +1,64 @@
+package dpt
+
+import (
+	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/filters"
+	"slewbook/waveform"
+)
+
+// readSmeared tells what the bandwidths of the channels do to those readings that have
+// no closed form of it: the edge is read again with v and i slowed by once and twice as
+// much (in variance) as the channels have slowed them, and what they have done follows
+// from how the changes grow: with the variance where the signal is smooth, with its root
+// beside a kink. A one-sided error of that size.
+func (m *measurer) readSmeared(e *edge, read map[string]reading) map[string]float64 {
+	effect := map[string]float64{}
+	for key, q := range read {
+		if (q.form == someForm || q.form == fitForm) && !math.IsNaN(q.value) {
+			effect[key] = 0
+		}
+	}
+	if len(effect) == 0 {
+		return effect
+	}
+	once, twice := m.readEdge(m.smear(e, 1), true), m.readEdge(m.smear(e, 2), true)
+	for key := range effect {
+		effect[key] = smearedBy(read[key].value, once[key].value, twice[key].value) / math.Sqrt(3)
+	}
+	return effect
+}
+
+// smearedBy extrapolates from readings at one, two and three times the variance to
+// none: y = y0 + c·x^p, with p from 1/2 to 1, for which (y3 - y1)/(y2 - y1) is 1.77 to 2.
+func smearedBy(y1, y2, y3 float64) float64 {
+	switch {
+	case y1 == y2:
+		return 0
+	case math.IsNaN(y2): // slowed so that it cannot be read
+		return math.Abs(y1)
+	}
+	p := 1.0
+	if grows := (y3 - y1) / (y2 - y1); !math.IsNaN(grows) {
+		const kink = 1.767
+		p = min(max(0.5+0.5*(grows-kink)/(2-kink), 0.5), 1)
+	}
+	return math.Abs(y2-y1) / (math.Exp2(p) - 1)
+}
+
+// smear returns the edge with v and i slowed by so many times the variance of their
+// channels. A channel too fast for its samples to show it is left as it is.
+func (m *measurer) smear(e *edge, times float64) *edge {
+	n := e.copy()
+	for role, tr := range map[result.Role]**waveform.Trace{result.Vds: &n.v, result.Id: &n.i} {
+		f, err := filters.Gaussian(waveform.GaussianRise/m.systemRise(e, role)/math.Sqrt(times), (*tr).Dt)
+		if err != nil {
+			continue
+		}
+		if y, err := f.Apply((*tr).Y); err == nil {
+			(*tr).Y = y
+		}
+	}
+	return n
+}
