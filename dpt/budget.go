@@ -66,7 +66,7 @@ func (q *reading) budgeted(lines []result.Contribution) {
 	var kept []result.Contribution
 	for _, c := range lines {
 		switch {
-		case math.IsNaN(c.Effect):
+		case c.Effect-c.Effect != 0:
 			return
 		case c.Effect != 0:
 			kept = append(kept, c)
@@ -74,14 +74,6 @@ func (q *reading) budgeted(lines []result.Contribution) {
 	}
 	q.budget = uncertainty.Sorted(kept)
 	q.u = uncertainty.Total(q.budget)
-}
-
-// told returns the budget of a reading where the options ask for it.
-func (m *measurer) told(q reading) []result.Contribution {
-	if !m.opt.Budget {
-		return nil
-	}
-	return q.budget
 }
 
 // moved is what an input moved by plus and minus its uncertainty does to a

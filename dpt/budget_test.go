@@ -118,3 +118,31 @@ func TestSameEveryTime(t *testing.T) {
 		}
 	}
 }
+
+// A delay moves e_on and e_off against each other: it is in the budget of e_tot
+// with what it does to their sum, and the gains with the sum of their effects.
+func TestTotalKeepsSigns(t *testing.T) {
+	shot := measureWith(t, wavetest.Example(), statedChannels(0.02, 0.03, 1))
+	effect := func(key, source string) float64 {
+		for _, c := range shot.Quantity(key).Budget {
+			if c.Source == source {
+				return c.Effect
+			}
+		}
+		t.Fatalf("%s has no line %q", key, source)
+		return 0
+	}
+	for _, source := range []string{"gain of vds", "gain of id", "delay of id"} {
+		on, off, total := effect("e_on", source), effect("e_off", source), effect("e_tot", source)
+		if math.Abs(total-on-off) > 1e-12*math.Abs(on) {
+			t.Errorf("%s: %g and %g make %g", source, on, off, total)
+		}
+	}
+	if on, off := effect("e_on", "delay of id"), effect("e_off", "delay of id"); on*off >= 0 {
+		t.Errorf("a delay moves e_on by %g and e_off by %g; expected opposite signs", on, off)
+	}
+	on, off, total := effect("e_on", "sampling"), effect("e_off", "sampling"), effect("e_tot", "sampling")
+	if math.Abs(total/math.Hypot(on, off)-1) > 1e-12 {
+		t.Errorf("sampling: %g and %g make %g", on, off, total)
+	}
+}

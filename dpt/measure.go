@@ -21,6 +21,7 @@ func Measure(c *waveform.Capture, opt Options) (result.Shot, error) {
 		Conditions: opt.Conditions,
 		Version:    opt.Version,
 		Settings:   opt.hash(),
+		Bench:      opt.bench(),
 		Warnings:   append([]waveform.Warning(nil), c.Warnings...),
 	}
 	shot.Err = measure(c, opt, &shot)

@@ -40,6 +40,7 @@ func (m *measurer) run() {
 	m.delayReadings()
 	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
+	m.total()
 	m.doubtEnergies()
 	m.markUncertain()
 	m.given()
@@ -85,7 +86,7 @@ func (m *measurer) emit(key, unit string) {
 	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
 		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
-		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: m.told(q), Warnings: q.warnings})
+		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: q.budget, Warnings: q.warnings})
 }
 
 // absent gives the same reason to all quantities of an edge that cannot be

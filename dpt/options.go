@@ -72,8 +72,6 @@ type Options struct {
 	Align          Align // what to do about delays between the channels
 	MatchBandwidth bool  // slow the faster one of vds and id to the bandwidth of the slower
 
-	Budget bool `json:"-"` // leave the budget of each uncertainty in the result
-
 	Given Given // what the set-up tells of capacitances and inductances
 
 	Version string `json:"-"` // of slewbook, for the result
@@ -132,6 +130,29 @@ func (o *Options) SelectWindows(names ...string) error {
 	return nil
 }
 
+// words are all values of a channel in one text.
+func (c Channel) words() string {
+	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU)
+}
+
+// bench identifies the channels of a set-up that states how well they are known;
+// "" where it does not, since then nothing says that two shots were taken with the
+// same ones.
+func (o Options) bench() string {
+	known := false
+	var words []string
+	for _, role := range result.Roles {
+		if ch, ok := o.Channels[role]; ok {
+			known = known || ch.GainU > 0 || ch.OffsetU > 0
+			words = append(words, string(role), ch.Source, ch.Filter, ch.words())
+		}
+	}
+	if !known {
+		return ""
+	}
+	return digest(words)
+}
+
 // hash identifies all that shapes the numbers.
 func (o Options) hash() string {
 	// Marshalling writes maps in the order of their keys; nothing in the
@@ -145,13 +166,18 @@ func (o Options) hash() string {
 	plain.ZeroOver = waveform.Interval{}
 	channels := map[result.Role]channel{}
 	for role, ch := range o.Channels {
-		channels[role] = channel{ch.Source, ch.Filter, fmt.Sprint(ch.Channel, ch.ShuntR, ch.ShuntL, ch.Droop, ch.Bandwidth, ch.GainU, ch.OffsetU)}
+		channels[role] = channel{ch.Source, ch.Filter, ch.words()}
 	}
-	b, err := json.Marshal(struct {
+	return digest(struct {
 		Options  Options
 		Channels map[result.Role]channel
 		ZeroOver string
 	}{plain, channels, fmt.Sprint(o.ZeroOver)})
+}
+
+// digest is a short hash of what marshals to JSON.
+func digest(v any) string {
+	b, err := json.Marshal(v)
 	if err != nil {
 		panic("dpt: options do not marshal: " + err.Error())
 	}

@@ -11,20 +11,20 @@ import (
 )
 
 type jsonAlign struct {
-	Scope   string       `json:"scope"`
-	Capture string       `json:"capture,omitempty"`
-	Shots   int          `json:"shots,omitempty"`
-	Current jsonQuantity `json:"delay_id"`
-	Gate    jsonQuantity `json:"delay_vgs"`
-	Loop    jsonQuantity `json:"l_loop"`
-	Error   *string      `json:"error"`
+	Scope   string             `json:"scope"`
+	Capture string             `json:"capture,omitempty"`
+	Shots   int                `json:"shots,omitempty"`
+	Current result.Measurement `json:"delay_id"`
+	Gate    result.Measurement `json:"delay_vgs"`
+	Loop    result.Measurement `json:"l_loop"`
+	Error   *string            `json:"error"`
 }
 
 // WriteAlignJSON writes the delays and the loop inductance of one shot, or of
 // all shots together, as one line of JSON. The scope is "shot" or "campaign".
 func WriteAlignJSON(w io.Writer, a *result.Alignment) error {
 	line := jsonAlign{Scope: "shot", Capture: a.Capture, Shots: a.Shots, Error: errorText(a.Err),
-		Current: quantityJSON(a.Current), Gate: quantityJSON(a.Gate), Loop: quantityJSON(a.Loop)}
+		Current: a.Current, Gate: a.Gate, Loop: a.Loop}
 	if a.Capture == "" {
 		line.Scope = "campaign"
 	}

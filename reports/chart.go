@@ -226,15 +226,17 @@ func WriteChartCSV(w io.Writer, ch *result.Chart) error {
 
 // WriteChartJSON writes a chart as one line of JSON.
 func WriteChartJSON(w io.Writer, ch *result.Chart) error {
-	lines := each(ch.Lines, func(l result.Line) object {
-		dots := each(l.Dots, func(d result.Dot) object {
-			return object{{"capture", d.Capture}, {"x", number(d.X)}, {"y", number(d.Y)}, {"u", number(d.U)}, {"v", number(d.V)}, {"i", number(d.I)}, {"tj", number(d.Tj)}, {"rg", number(d.Rg)},
-				{"moved", number(d.Moved)}, {"fitted", number(d.Fitted)}, {"left_out", number(d.LeftOut)}, {"weight", number(d.Weight)}, {"outlier", d.Outlier}, {"warnings", strings.Fields(d.Flags)}}
+	lines := each(ch.Lines, func(l result.Line) any {
+		dots := each(l.Dots, func(d result.Dot) any {
+			return Object("capture", d.Capture, "x", d.X, "y", d.Y, "u", d.U, "v", d.V, "i", d.I, "tj", d.Tj, "rg", d.Rg,
+				"moved", d.Moved, "fitted", d.Fitted, "left_out", d.LeftOut, "weight", d.Weight, "outlier", d.Outlier, "warnings", strings.Fields(d.Flags))
 		})
-		fit := each(l.Fit, func(q result.FitPoint) []number { return []number{number(q.X), number(q.Y), number(q.Half)} })
-		return object{{"label", l.Label}, {"formula", l.Formula}, {"basis", l.Why}, {"left_out", number(l.Left)}, {"points", dots}, {"fit", fit}}
+		fit := each(l.Fit, func(q result.FitPoint) []result.Number {
+			return []result.Number{result.Number(q.X), result.Number(q.Y), result.Number(q.Half)}
+		})
+		return Object("label", l.Label, "formula", l.Formula, "basis", l.Why, "left_out", l.Left, "points", dots, "fit", fit)
 	})
-	return writeJSONLine(w, object{{"chart", ChartName(ch)}, {"key", ch.Key}, {"unit", ch.YUnit}, {"over", ch.Over}, {"over_unit", ch.XUnit}, {"where", ch.Where}, {"lines", lines}, {"notes", list(ch.Notes)}})
+	return WriteObject(w, "chart", ChartName(ch), "key", ch.Key, "unit", ch.YUnit, "over", ch.Over, "over_unit", ch.XUnit, "where", ch.Where, "lines", lines, "notes", ch.Notes)
 }
 
 // WriteRowsCSV writes a table whose first row is its header.
@@ -294,16 +296,16 @@ func WriteObject(w io.Writer, members ...any) error {
 // Object returns a JSON object of names and values by turns, which keeps their
 // order; a NaN is null, no list is null.
 func Object(members ...any) any {
-	out := make(object, 0, len(members)/2)
+	out := make(result.Object, 0, len(members)/2)
 	for k := 0; k+1 < len(members); k += 2 {
 		v := members[k+1]
 		switch x := v.(type) {
 		case float64:
-			v = number(x)
+			v = result.Number(x)
 		case []string:
 			v = list(x)
 		}
-		out = append(out, member{members[k].(string), v})
+		out = append(out, result.Member{Key: members[k].(string), Value: v})
 	}
 	return out
 }

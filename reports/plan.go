@@ -124,15 +124,15 @@ func WritePulsesCSV(w io.Writer, p *result.Plan) error {
 // in SI base units, null where an input is not known, and the limits it breaks.
 func WritePlanJSON(w io.Writer, p *result.Plan) error {
 	for k, pt := range p.Points {
-		var figures object
+		var figures result.Object
 		for n, f := range p.Figures {
-			figures = append(figures, member{f.Key, number(pt.Values[n])})
+			figures = append(figures, result.Member{Key: f.Key, Value: result.Number(pt.Values[n])})
 		}
 		var short *string
 		if pt.Short != "" {
 			short = &pt.Short
 		}
-		if err := writeJSONLine(w, object{{"point", k + 1}, {"figures", figures}, {"breaks", list(pt.Breaks)}, {"error", short}, {"unchecked", list(p.Unchecked)}}); err != nil {
+		if err := WriteObject(w, "point", k+1, "figures", figures, "breaks", pt.Breaks, "error", short, "unchecked", p.Unchecked); err != nil {
 			return err
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"slewbook/dpt/result"
 )
@@ -229,6 +230,10 @@ type spooled struct {
 func newSpooled(s *result.Shot) spooled {
 	out := spooled{Shot: *s}
 	out.Shot.Traces, out.Shot.Raw, out.Shot.Err = nil, nil, nil
+	out.Shot.Quantities = slices.Clone(s.Quantities)
+	for k := range out.Shot.Quantities {
+		out.Shot.Quantities[k].Budget = nil
+	}
 	if s.Err != nil {
 		out.Error = s.Err.Error()
 	}

@@ -19,20 +19,20 @@ import (
 )
 
 // compareKeys are the quantities of a comparison where none is asked for.
-var compareKeys = []string{"e_on", "e_off", "e_rr", curve.Total, "v_peak", "i_peak", "dvdt_off", "dvdt_on", "didt_off", "didt_on", "td_off", "td_on", "l_loop"}
+var compareKeys = []string{"e_on", "e_off", "e_rr", "e_tot", "v_peak", "i_peak", "dvdt_off", "dvdt_on", "didt_off", "didt_on", "td_off", "td_on", "l_loop"}
 
 func newCompareCmd() *cobra.Command {
 	var asJSON bool
 	var out outputFlags
 	var keys []string
-	var shared string
 	cmd := &cobra.Command{
 		Use:   "compare A B",
 		Short: "Put two campaigns side by side, matched by their conditions",
 		Long: `compare matches the shots of two result folders of measure by bus voltage,
 current, temperature and gate resistor and says whether B is larger, smaller, or
 whether the uncertainty does not let one tell (difference below two standard
-uncertainties). Values are brought to the same voltage and current first, and
+uncertainties). What both share since they were measured on one bench (gains,
+delay) is taken out of that uncertainty first. Values are brought to the same voltage and current first, and
 what that changed is told. Quantities of unlike definitions are refused (exit
 status 1), unequal conditions are named. With --out it writes compare.csv and the
 edges of matched shots over each other.`,
@@ -41,25 +41,16 @@ edges of matched shots over each other.`,
 			if err := out.parse(); err != nil {
 				return err
 			}
-			part := 0.0
-			if shared != "" {
-				x, err := unit.Parse(shared, "1")
-				if err != nil {
-					return fmt.Errorf("--shared: %w", err)
-				}
-				part = x
-			}
-			return compareResults(args[0], args[1], keys, part, asJSON, out, cmd.OutOrStdout())
+			return compareResults(args[0], args[1], keys, asJSON, out, cmd.OutOrStdout())
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object a difference on stdout and nothing else there")
 	out.add(cmd)
 	cmd.Flags().StringSliceVar(&keys, "quantity", nil, "`keys` of the quantities")
-	cmd.Flags().StringVar(&shared, "shared", "", "standard `uncertainty` that A and B have in common, such as \"1 %\" for the gains of the same channels (none if not given)")
 	return cmd
 }
 
-func compareResults(dirA, dirB string, keys []string, shared float64, asJSON bool, out outputFlags, stdout io.Writer) error {
+func compareResults(dirA, dirB string, keys []string, asJSON bool, out outputFlags, stdout io.Writer) error {
 	a, err := readResults([]string{dirA})
 	if err != nil {
 		return err
@@ -76,10 +67,7 @@ func compareResults(dirA, dirB string, keys []string, shared float64, asJSON boo
 			}
 		}
 	}
-	c, err := curve.Compare(a, b, keys, shared)
-	if err != nil {
-		return err
-	}
+	c := curve.Compare(a, b, keys)
 	lines := bufio.NewWriter(stdout)
 	if asJSON {
 		err = compareJSON(lines, c)
@@ -106,12 +94,13 @@ func compareResults(dirA, dirB string, keys []string, shared float64, asJSON boo
 func compareText(w io.Writer, c *curve.Comparison) error {
 	rows := [][]string{{"quantity", "conditions", "A", "B", "B - A", "U (k = 2)", "relative", "B is"}}
 	for _, d := range c.Differences {
-		rows = append(rows, []string{d.Key, d.Where, reports.Num(d.A.Value, d.A.U, d.Unit), reports.Num(d.B.Value+d.Moved, d.B.U, d.Unit),
-			reports.Num(d.Diff, d.U, d.Unit), unit.Format(2*d.U, d.Unit, 2), unit.Format(d.Diff/math.Abs(d.A.Value), "1", 2), string(d.Verdict) + flagged(d.Flags)})
+		rows = append(rows, []string{d.Key, d.Where, reports.Num(d.A.Mean, d.A.U, d.Unit), reports.Num(d.B.Mean+d.Moved, d.B.U, d.Unit),
+			reports.Num(d.Diff, d.U, d.Unit), unit.Format(2*d.U, d.Unit, 2), unit.Format(d.Diff/math.Abs(d.A.Mean), "1", 2), string(d.Verdict) + flagged(d.Flags)})
 	}
 	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
 		return err
 	}
+	fmt.Fprintln(w, c.Benches)
 	for _, part := range []struct {
 		name  string
 		lines []string
@@ -133,16 +122,16 @@ func flagged(flags []string) string {
 func compareJSON(w io.Writer, c *curve.Comparison) error {
 	for _, d := range c.Differences {
 		err := reports.WriteObject(w, "key", d.Key, "unit", d.Unit, "definition", d.Definition, "conditions", d.Where, "a", d.A.Captures, "b", d.B.Captures,
-			"value_a", d.A.Value, "u_a", d.A.U, "value_b", d.B.Value, "u_b", d.B.U, "moved_b", d.Moved, "difference", d.Diff, "u", d.U, "verdict", string(d.Verdict), "flags", d.Flags)
+			"value_a", d.A.Mean, "u_a", d.A.U, "value_b", d.B.Mean, "u_b", d.B.U, "moved_b", d.Moved, "difference", d.Diff, "u", d.U, "shared", d.Shared, "verdict", string(d.Verdict), "flags", d.Flags)
 		if err != nil {
 			return err
 		}
 	}
-	return reports.WriteObject(w, "scope", "campaigns", "unequal", c.Unequal, "refused", c.Refused, "only_a", c.OnlyA, "only_b", c.OnlyB)
+	return reports.WriteObject(w, "scope", "campaigns", "benches", c.Benches, "unequal", c.Unequal, "refused", c.Refused, "only_a", c.OnlyA, "only_b", c.OnlyB)
 }
 
 func writeComparison(c *curve.Comparison, dirA, dirB string, out outputFlags) error {
-	rows := [][]string{{"key", "unit", "definition", "conditions", "a", "u(a)", "b", "u(b)", "moved b", "b - a", "u", "verdict", "flags"}}
+	rows := [][]string{{"key", "unit", "definition", "conditions", "a", "u(a)", "b", "u(b)", "moved b", "b - a", "u", "shared", "verdict", "flags"}}
 	num := func(x float64) string {
 		if math.IsNaN(x) {
 			return ""
@@ -151,7 +140,7 @@ func writeComparison(c *curve.Comparison, dirA, dirB string, out outputFlags) er
 	}
 	seen, count := map[string]bool{}, map[result.Edge]int{}
 	for _, d := range c.Differences {
-		rows = append(rows, []string{d.Key, d.Unit, d.Definition, d.Where, num(d.A.Value), num(d.A.U), num(d.B.Value), num(d.B.U), num(d.Moved), num(d.Diff), num(d.U), string(d.Verdict), strings.Join(d.Flags, "; ")})
+		rows = append(rows, []string{d.Key, d.Unit, d.Definition, d.Where, num(d.A.Mean), num(d.A.U), num(d.B.Mean), num(d.B.U), num(d.Moved), num(d.Diff), num(d.U), num(d.Shared), string(d.Verdict), strings.Join(d.Flags, "; ")})
 		column, _ := result.FindColumn(d.Key)
 		pair := string(column.Edge) + " " + d.A.Captures[0]
 		if column.Edge == "" || seen[pair] {

@@ -50,7 +50,7 @@ figure of the plan.`,
 			if err := chosen.apply(&opt); err != nil {
 				return err
 			}
-			opt.Budget, opt.AllDefinitions = true, true
+			opt.AllDefinitions = true
 			if err := opt.Validate(); err != nil {
 				return err
 			}

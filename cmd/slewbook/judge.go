@@ -115,7 +115,11 @@ func newRepeatCmd() *cobra.Command {
 		Short: "Split the spread of repeats into repeatability and reproducibility",
 		Long: `repeat takes repeated shots at like conditions and splits their spread by the
 levels of a stated condition (seat, site, operator, day): s_r within a level, s_L
-between levels, s_R = sqrt(s_r^2 + s_L^2), by a one-way analysis of variance.`,
+between levels, s_R = sqrt(s_r^2 + s_L^2), by a one-way analysis of variance.
+
+The uncertainty of the mean follows, with what averaging reduces (type A, from the
+scatter) apart from what all shots share and no number of them reduces (gains,
+delay), as the budgets of the shots tell it.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			shots, err := readResults(args)
@@ -126,7 +130,7 @@ between levels, s_R = sqrt(s_r^2 + s_L^2), by a one-way analysis of variance.`,
 				keys = curve.Keys(shots)
 			}
 			out := bufio.NewWriter(cmd.OutOrStdout())
-			rows := [][]string{{"quantity", "conditions", "shots", "levels", "mean", "s_r", "s_L", "s_R", "F", ""}}
+			rows := [][]string{{"quantity", "conditions", "shots", "levels", "mean", "s_r", "s_L", "s_R", "F", "u of mean", "from scatter", "shared", ""}}
 			for _, key := range keys {
 				s, err := curve.Collect(shots, key)
 				if err != nil {
@@ -134,13 +138,13 @@ between levels, s_R = sqrt(s_r^2 + s_L^2), by a one-way analysis of variance.`,
 				}
 				for _, r := range s.Study(shots, by) {
 					if asJSON {
-						if err := reports.WriteObject(out, "key", r.Key, "unit", r.Unit, "conditions", r.Where, "n", r.N, "levels", r.Levels, "mean", r.Mean, "s_repeatability", r.Repeat, "s_between", r.Between, "s_reproducibility", r.Reproduce, "f", r.F, "why", r.Why); err != nil {
+						if err := reports.WriteObject(out, "key", r.Key, "unit", r.Unit, "conditions", r.Where, "n", r.N, "levels", r.Levels, "mean", r.Of.Mean, "s_repeatability", r.Repeat, "s_between", r.Between, "s_reproducibility", r.Reproduce, "f", r.F, "u_mean", r.Of.U, "u_type_a", r.Of.TypeA, "u_within", r.Of.Within, "u_shared", r.Of.Common, "why", r.Why); err != nil {
 							return err
 						}
 						continue
 					}
 					show := func(x float64) string { return reports.Num(x, x/10, r.Unit) }
-					rows = append(rows, []string{r.Key, r.Where, fmt.Sprint(r.N), fmt.Sprint(len(r.Levels)), reports.Num(r.Mean, r.Reproduce, r.Unit), show(r.Repeat), show(r.Between), show(r.Reproduce), reports.Num(r.F, r.F/10, "1"), r.Why})
+					rows = append(rows, []string{r.Key, r.Where, fmt.Sprint(r.N), fmt.Sprint(len(r.Levels)), reports.Num(r.Of.Mean, r.Reproduce, r.Unit), show(r.Repeat), show(r.Between), show(r.Reproduce), reports.Num(r.F, r.F/10, "1"), show(r.Of.U), show(r.Of.TypeA), show(r.Of.Common), r.Why})
 				}
 			}
 			if !asJSON {

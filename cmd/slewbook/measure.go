@@ -151,6 +151,9 @@ func measureAll(paths []string, setup string, opt dpt.Options, plan campaign.Pla
 					return err
 				}
 			}
+			for k := range m.shot.Quantities {
+				m.shot.Quantities[k].Budget = nil // written by now
+			}
 			shots, cuts = append(shots, m.shot), append(cuts, m.cuts...)
 		}
 		return nil

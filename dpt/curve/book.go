@@ -27,7 +27,7 @@ type BookOptions struct {
 }
 
 // bookKeys are the quantities of a book where none is asked for.
-var bookKeys = []string{"e_on", "e_off", "e_rr", Total, "dvdt_on", "dvdt_off", "didt_on", "didt_off", "v_overshoot", "v_peak", "i_peak", "td_on", "td_off", "i_rrm", "t_rr", "q_rr", "l_loop"}
+var bookKeys = []string{"e_on", "e_off", "e_rr", "e_tot", "dvdt_on", "dvdt_off", "didt_on", "didt_off", "v_overshoot", "v_peak", "i_peak", "td_on", "td_off", "i_rrm", "t_rr", "q_rr", "l_loop"}
 
 // NewBook makes the charts of every quantity over every condition that varies,
 // the trade-offs of energy against overshoot and slope, and a grid of every

@@ -18,7 +18,8 @@ type Difference struct {
 	A, B              Side
 	Moved             float64             // what was added to B to bring it to A's measured conditions
 	Diff              float64             // B - A
-	U                 float64             // its standard uncertainty, NaN if not known
+	U                 float64             // its standard uncertainty, what both share taken out; NaN if not known
+	Shared            float64             // what was taken out, as a standard uncertainty
 	Verdict           uncertainty.Verdict // of B against A
 	Flags             []string            // conditions that are not equal
 }
@@ -26,9 +27,8 @@ type Difference struct {
 // Side is one campaign's part in a difference.
 type Side struct {
 	Captures []string
-	At       At      // mean of the measured conditions
-	Value    float64 // mean of the shots
-	U        float64 // median of the shots' u, and their scatter over the root of their number
+	At       At // mean of the measured conditions
+	uncertainty.Repeated
 }
 
 // Comparison is two campaigns side by side.
@@ -38,18 +38,16 @@ type Comparison struct {
 	OnlyA       []string // conditions without a partner
 	OnlyB       []string
 	Unequal     []string // stated conditions in which the campaigns differ
+	Benches     string   // whether both were measured on one bench, a sentence
 }
 
 // Compare matches two campaigns by bus, current, temperature and gate resistor,
-// and compares their quantities. shared is the standard uncertainty, relative
-// to the value, that both have in common, such as the gains of the same
-// channels: it scales the difference and does not add to it. Quantities of
-// unlike definitions are refused.
-func Compare(a, b []*result.Shot, keys []string, shared float64) (*Comparison, error) {
-	if !(shared >= 0 && shared < 1) {
-		return nil, fmt.Errorf("shared uncertainty %g: expected a share of the value, 0 or more", shared)
-	}
-	out := &Comparison{Unequal: unequal(a, b)}
+// and compares their quantities. What the shots of one bench share, such as gains
+// and delay, moves both campaigns alike and drops out of the difference, as far as
+// its effects are equal; campaigns of two benches, or of benches that are not
+// stated, share nothing. Quantities of unlike definitions are refused.
+func Compare(a, b []*result.Shot, keys []string) *Comparison {
+	out := &Comparison{Unequal: unequal(a, b), Benches: benches(a, b)}
 	for _, key := range keys {
 		sa, err := Collect(a, key)
 		if err != nil {
@@ -67,13 +65,13 @@ func Compare(a, b []*result.Shot, keys []string, shared float64) (*Comparison, e
 		case sa.Definition != sb.Definition:
 			out.Refused = append(out.Refused, fmt.Sprintf("%s: A is by %q, B by %q: unlike definitions are not compared; measure both with the same", key, sa.Definition, sb.Definition))
 		default:
-			out.compare(sa, sb, shared)
+			out.compare(sa, sb)
 		}
 	}
 	slices.Sort(out.OnlyA)
 	slices.Sort(out.OnlyB)
 	out.OnlyA, out.OnlyB = slices.Compact(out.OnlyA), slices.Compact(out.OnlyB)
-	return out, nil
+	return out
 }
 
 // pair is the shots of both campaigns at one set of nominal conditions.
@@ -82,7 +80,7 @@ type pair struct {
 	a, b []Point
 }
 
-func (c *Comparison) compare(sa, sb *Series, shared float64) {
+func (c *Comparison) compare(sa, sb *Series) {
 	both := append(slices.Clone(sa.Points), sb.Points...)
 	var cells []*pair
 	index := map[string]*pair{}
@@ -107,8 +105,8 @@ func (c *Comparison) compare(sa, sb *Series, shared float64) {
 		case len(cell.a) == 0:
 			c.OnlyB = append(c.OnlyB, where)
 		default:
-			d := Difference{Key: sa.Key, Symbol: sa.Symbol, Unit: sa.Unit, Definition: sa.Definition, Where: where, A: side(cell.a), B: side(cell.b)}
-			d.conclude(shape, shared)
+			d := Difference{Key: sa.Key, Symbol: sa.Symbol, Unit: sa.Unit, Definition: sa.Definition, Where: where, A: side(cell.a, "A"), B: side(cell.b, "B")}
+			d.conclude(shape)
 			c.Differences = append(c.Differences, d)
 		}
 	}
@@ -125,29 +123,17 @@ func shapeOf(series ...*Series) *Fit {
 	return nil
 }
 
-func side(points []Point) Side {
-	s := Side{U: math.NaN()}
-	n := float64(len(points))
-	var us []float64
+func side(points []Point, campaign string) Side {
+	var s Side
+	var results []uncertainty.Result
 	for _, p := range points {
 		s.Captures = append(s.Captures, p.Name)
-		s.Value += p.Y / n
 		for _, v := range Variables {
-			s.At = s.At.With(v, s.At.Get(v)+p.Get(v)/n)
+			s.At = s.At.With(v, s.At.Get(v)+p.Get(v)/float64(len(points)))
 		}
-		us = append(us, p.U)
+		results = append(results, p.result(campaign))
 	}
-	slices.Sort(us) // NaN first
-	if !math.IsNaN(us[0]) {
-		s.U = us[len(us)/2]
-	}
-	if n > 1 {
-		sum := 0.0
-		for _, p := range points {
-			sum += (p.Y - s.Value) * (p.Y - s.Value)
-		}
-		s.U = math.Hypot(s.U, math.Sqrt(sum/(n-1)/n))
-	}
+	s.Repeated = uncertainty.Repeat(results)
 	return s
 }
 
@@ -155,8 +141,8 @@ func side(points []Point) Side {
 // could not be taken out, relative (common practice, no source).
 const unequalFrom = 0.01
 
-func (d *Difference) conclude(shape *Fit, shared float64) {
-	b := Point{At: d.B.At, Y: d.B.Value, U: d.B.U}
+func (d *Difference) conclude(shape *Fit) {
+	b := d.B.Repeated
 	for _, v := range []Variable{Bus, Current} {
 		x, y := d.A.At.Get(v), d.B.At.Get(v)
 		if off := y/x - 1; math.Abs(off) > unequalFrom && shape == nil {
@@ -164,17 +150,43 @@ func (d *Difference) conclude(shape *Fit, shared float64) {
 		}
 	}
 	if shape != nil {
-		if m := shape.Move(b, d.A.At); m.Y-m.Y == 0 {
-			d.Moved, b = m.Changed, m.Point
+		if m := shape.Move(Point{At: d.B.At, Y: b.Mean, U: b.U}, d.A.At); m.Y-m.Y == 0 {
+			d.Moved, b = m.Changed, scaled(b, m)
 		}
 	}
-	d.Diff = b.Y - d.A.Value
-	own := func(y, u float64) float64 { return max(u*u-shared*shared*y*y, 0) }
-	d.U = math.Sqrt(own(d.A.Value, d.A.U) + own(b.Y, b.U) + shared*shared*d.Diff*d.Diff)
-	if math.IsNaN(d.A.U) || math.IsNaN(b.U) {
-		d.U = math.NaN()
+	of := func(r uncertainty.Repeated) uncertainty.Result {
+		return uncertainty.Result{Value: r.Mean, Setup: r.Setup, Budget: r.Budget}
 	}
-	d.Verdict = uncertainty.VerdictOf(d.Diff, d.U)
+	diff := uncertainty.Compare(of(b), of(d.A.Repeated))
+	d.Diff, d.U, d.Shared, d.Verdict = diff.Value, diff.U, diff.Shared, diff.Verdict
+}
+
+// scaled is a side of which the value was moved: its effects scale with it, and
+// what the shape of the move is not sure of comes on top.
+func scaled(r uncertainty.Repeated, m Moved) uncertainty.Repeated {
+	ratio := m.Y / r.Mean
+	r.Budget = slices.Clone(r.Budget)
+	for k := range r.Budget {
+		r.Budget[k].Effect *= ratio
+	}
+	move := math.Sqrt(max(m.U*m.U-r.U*r.U*ratio*ratio, 0))
+	r.Budget = append(r.Budget, result.Contribution{Source: "bringing to like conditions", U: move, Effect: move, Scope: result.OfReading})
+	r.Mean, r.U = m.Y, m.U
+	return r
+}
+
+// benches tells whether two campaigns share a bench.
+func benches(a, b []*result.Shot) string {
+	of := map[string]bool{}
+	for _, s := range append(slices.Clone(a), b...) {
+		if s.Err == nil {
+			of[s.Bench] = true
+		}
+	}
+	if len(of) == 1 && !of[""] {
+		return "A and B were measured on one bench, as their set-ups state it: what its channels do to both alike is taken out of U"
+	}
+	return "A and B were not measured on one bench that their set-ups state (channels alike, with gain_u or offset_u): nothing is taken out of U as shared"
 }
 
 // unequal lists the stated conditions of which the campaigns do not have the

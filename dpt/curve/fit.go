@@ -14,8 +14,9 @@ type Options struct {
 	Robust Robust
 	// Common is the standard uncertainty, relative to the value, that all
 	// points share (gains of the channels, say). It does not average out, so it
-	// is added to what the fit gives. NaN takes the smallest relative
-	// uncertainty among the points, since most of it is the set-up's.
+	// is added to what the fit gives. NaN takes it from the points' budgets, each
+	// shared input by what it does to the fit; where they have none, the smallest
+	// relative uncertainty among them, since most of it is the set-up's.
 	Common float64
 }
 
@@ -35,10 +36,11 @@ type Fit struct {
 	Model  Model
 	P      []float64   // parameters, in the order of Model.Params
 	Cov    [][]float64 // their covariance, the common part left out
+	Shared [][]float64 // what the inputs that points share do to the parameters, one row an input; nil where Common stands for them
 	Free   int         // degrees of freedom: points less parameters
 	Scale  float64     // scatter of the points about the fit, in units of their u; NaN without u
 	Robust Robust      // as used: plain where too few points are left over
-	Common float64     // relative standard uncertainty that all points share
+	Common float64     // relative standard uncertainty that all points share, beside Shared
 	Basis  string      // what the covariance rests on, a sentence
 	Points []Residual
 	Left   LeftOut
@@ -86,8 +88,8 @@ func solve(m Model, points []Point, opt Options) (*Fit, *system, error) {
 		return nil, nil, fmt.Errorf("%s: %w", m.Formula(), err)
 	}
 	f.P = s.p
-	f.Common = common(points, opt.Common)
 	s.covariance(f)
+	s.common(f, opt.Common)
 	for k, p := range points {
 		r := s.residual[k] / f.scaleOr1()
 		f.Points = append(f.Points, Residual{Point: p, Fitted: m.Eval(s.p, p.At), Weight: s.robust[k],
@@ -106,29 +108,12 @@ func (f *Fit) scaleOr1() float64 {
 	return 1
 }
 
-// common returns the relative uncertainty that all points share.
-func common(points []Point, given float64) float64 {
-	if !math.IsNaN(given) {
-		return given
-	}
-	least := math.Inf(1)
-	for _, p := range points {
-		if u := p.U / math.Abs(p.Y); u < least {
-			least = u
-		}
-	}
-	if math.IsInf(least, 1) {
-		return 0
-	}
-	return least
-}
-
 // system is a model with its points on the way to a solution.
 type system struct {
 	m        Model
 	points   []Point
 	sigma    []float64 // what a residual is divided by
-	known    bool      // sigma is u
+	known    bool      // sigma is u, its shared part left out
 	robust   []float64
 	p        []float64
 	residual []float64 // (y - fit)/sigma
@@ -137,12 +122,12 @@ type system struct {
 func newSystem(m Model, points []Point) *system {
 	s := &system{m: m, points: points, known: true, p: m.Start(points)}
 	for _, p := range points {
-		s.known = s.known && p.U > 0 && !math.IsInf(p.U, 1)
+		s.known = s.known && p.own() > 0 && !math.IsInf(p.own(), 1)
 	}
 	for _, p := range points {
 		sigma := 1.0
 		if s.known {
-			sigma = p.U
+			sigma = p.own()
 		} else {
 			sigma = meanSize(points)
 		}

@@ -119,7 +119,7 @@ func definitions(shots []*result.Shot, series []*Series) (known, missing []strin
 	for _, s := range series {
 		isRecovery := slices.Contains([]string{"e_rr", "t_rr", "q_rr", "i_rrm"}, s.Key)
 		recovery = recovery || isRecovery && s.Definition != ""
-		if (s.Unit == "J" || isRecovery) && s.Key != Total {
+		if (s.Unit == "J" || isRecovery) && s.Key != "e_tot" {
 			if s.Definition == "" {
 				missing = append(missing, "definition of "+s.Key)
 			} else {

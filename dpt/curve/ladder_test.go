@@ -29,13 +29,14 @@ func (s sheet) shot() *result.Shot {
 		return result.Measurement{Key: key, Value: value, U: 0.01 * value}
 	}
 	return &result.Shot{Capture: s.source, Conditions: []result.Condition{{Key: "tj", Value: s.tj}, {Key: "rg_on", Value: 10}},
-		Quantities: []result.Measurement{q("v_bus_on", s.v), q("i_on", s.i), q("e_on", s.on), q("e_off", s.off)}}
+		Quantities: []result.Measurement{q("v_bus_on", s.v), q("i_on", s.i), q("e_on", s.on), q("e_off", s.off), q("e_tot", s.on+s.off)}}
 }
 
-// TestSheetTotals: the sheets print E_on + E_off as E_ts, exact sums.
+// TestSheetTotals: the sheets print E_on + E_off as E_ts, exact sums; the total
+// stands at the conditions of the turn-on.
 func TestSheetTotals(t *testing.T) {
 	for _, s := range sheets {
-		total, err := Collect([]*result.Shot{s.shot()}, Total)
+		total, err := Collect([]*result.Shot{s.shot()}, "e_tot")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -51,7 +52,7 @@ func TestSheetTotals(t *testing.T) {
 func TestSheetTemperature(t *testing.T) {
 	for k := 0; k < len(sheets); k += 2 {
 		cold, hot := sheets[k], sheets[k+1]
-		total, err := Collect([]*result.Shot{cold.shot(), hot.shot()}, Total)
+		total, err := Collect([]*result.Shot{cold.shot(), hot.shot()}, "e_tot")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -76,7 +77,7 @@ func TestSheetTemperature(t *testing.T) {
 // carry a power law of three parameters; the error says
 // so rather than inventing an exponent.
 func TestSheetPower(t *testing.T) {
-	total, err := Collect([]*result.Shot{sheets[0].shot(), sheets[2].shot()}, Total)
+	total, err := Collect([]*result.Shot{sheets[0].shot(), sheets[2].shot()}, "e_tot")
 	if err != nil {
 		t.Fatal(err)
 	}

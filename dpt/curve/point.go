@@ -8,8 +8,12 @@
 package curve
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+
+	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 )
 
 // Variable is one of the conditions that a quantity is fitted over.
@@ -83,6 +87,36 @@ type Point struct {
 	Name string  // of the capture
 	Y    float64 // value, in SI base units
 	U    float64 // its standard uncertainty, NaN if it is not known
+
+	Bench  string                // of the shot: what names what it shares with others, "" if nothing does
+	Budget []result.Contribution // what U is made of, nil if that is not known
+}
+
+// result returns the point as one result of a quantity. campaign names the bench
+// where the shot does not: shots of one campaign share it, those of two campaigns
+// are not taken to. A U without a budget counts as a whole, and as shared within
+// the campaign.
+func (p Point) result(campaign string) uncertainty.Result {
+	r := uncertainty.Result{Value: p.Y, Setup: cmp.Or(p.Bench, campaign), Shot: campaign + "/" + p.Name, Budget: p.Budget}
+	if r.Budget == nil {
+		r.Budget = []result.Contribution{{Source: "u of " + campaign, U: p.U, Effect: p.U, Scope: result.OfSetup}}
+	}
+	return r
+}
+
+// own is the part of U that the point does not share with others; all of it where
+// there is no budget.
+func (p Point) own() float64 {
+	if p.Budget == nil {
+		return p.U
+	}
+	var lines []result.Contribution
+	for _, c := range p.Budget {
+		if c.Scope != result.OfSetup {
+			lines = append(lines, c)
+		}
+	}
+	return uncertainty.Total(lines)
 }
 
 // usable returns the points that have a value and every variable of the model.

@@ -22,7 +22,7 @@ func (f *Fit) Predict(at At) Estimate {
 		}
 	}
 	y := f.Model.Eval(f.P, at)
-	shared := f.Common * y
+	shared := f.shared(y, grad)
 	k := f.Coverage()
 	return Estimate{
 		Value:    y,

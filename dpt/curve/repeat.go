@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 )
 
 // Repeatability is the spread of a quantity at one set of conditions, split by
@@ -19,12 +20,12 @@ type Repeatability struct {
 	Where             string // the conditions
 	N                 int    // shots
 	Levels            []string
-	Mean              float64
-	Repeat            float64 // s_r, standard deviation within a level
-	Between           float64 // s_L; 0 where the levels differ less than s_r explains
-	Reproduce         float64 // s_R
-	F                 float64 // MS_between/MS_within
-	Why               string  // why there is no split, "" if there is
+	Of                uncertainty.Repeated // the mean, with what averaging reduces apart from what it does not
+	Repeat            float64              // s_r, standard deviation within a level
+	Between           float64              // s_L; 0 where the levels differ less than s_r explains
+	Reproduce         float64              // s_R
+	F                 float64              // MS_between/MS_within
+	Why               string               // why there is no split, "" if there is
 }
 
 // Study splits the spread of a series by the levels of a condition, for each
@@ -38,14 +39,16 @@ func (s *Series) Study(shots []*result.Shot, factor string) []Repeatability {
 	for _, g := range groups(s.Points, "") {
 		values := map[string][]float64{}
 		r := Repeatability{Key: s.Key, Symbol: s.Symbol, Unit: s.Unit, N: len(g.points), Where: label(g.at, func(Variable) bool { return true })}
+		var results []uncertainty.Result
 		for _, p := range g.points {
+			results = append(results, p.result("campaign"))
 			l := levels[p.Name]
 			if !slices.Contains(r.Levels, l) {
 				r.Levels = append(r.Levels, l)
 			}
 			values[l] = append(values[l], p.Y)
-			r.Mean += p.Y / float64(r.N)
 		}
+		r.Of = uncertainty.Repeat(results)
 		slices.Sort(r.Levels)
 		r.split(values)
 		out = append(out, r)
@@ -78,7 +81,7 @@ func (r *Repeatability) split(values map[string][]float64) {
 		for _, y := range level {
 			within += (y - mean) * (y - mean)
 		}
-		between += m * (mean - r.Mean) * (mean - r.Mean)
+		between += m * (mean - r.Of.Mean) * (mean - r.Of.Mean)
 		squares += m * m
 	}
 	within, between = within/(n-k), between/(k-1)

@@ -9,9 +9,6 @@ import (
 	"slewbook/dpt/result"
 )
 
-// Total is the key of e_on + e_off of one shot, which this package adds.
-const Total = "e_tot"
-
 // Series is one quantity over the shots that have it.
 type Series struct {
 	Key        string
@@ -33,7 +30,7 @@ func Collect(shots []*result.Shot, key string) (*Series, error) {
 		if shot.Err != nil {
 			continue
 		}
-		m := quantity(shot, key)
+		m := shot.Quantity(key)
 		if m == nil || math.IsNaN(m.Value) {
 			s.Missing = append(s.Missing, shot.Capture)
 			continue
@@ -47,14 +44,14 @@ func Collect(shots []*result.Shot, key string) (*Series, error) {
 		case s.Definition != m.Definition:
 			return nil, fmt.Errorf("%s of %s is by %q, that of %s by %q: unlike definitions are not put on one curve; measure both with the same", key, first, s.Definition, shot.Capture, m.Definition)
 		}
-		s.Points = append(s.Points, Point{At: place(shot, key), Name: shot.Capture, Y: m.Value, U: m.U})
+		s.Points = append(s.Points, Point{At: place(shot, key), Name: shot.Capture, Y: m.Value, U: m.U, Bench: shot.Bench, Budget: m.Budget})
 		s.Flags[shot.Capture] = flags(m)
 	}
 	return s, nil
 }
 
-// Keys lists the quantities that at least one shot has a value of, Total behind
-// e_off; the named windows only where asked.
+// Keys lists the quantities that at least one shot has a value of; the named
+// windows only where asked.
 func Keys(shots []*result.Shot) []string {
 	has := map[string]bool{}
 	var extra []string
@@ -74,16 +71,10 @@ func Keys(shots []*result.Shot) []string {
 			keys = append(keys, c.Key)
 		}
 	}
-	if has["e_on"] && has["e_off"] {
-		keys = append(keys, Total)
-	}
 	return append(keys, extra...)
 }
 
 func describe(key string) (symbol, unit string) {
-	if key == Total {
-		return "E_on + E_off", "J"
-	}
 	if c, ok := result.FindColumn(key); ok {
 		if _, suffix, named := strings.Cut(key, "."); named && c.Key != key {
 			return c.Symbol + "," + suffix, c.Unit
@@ -91,21 +82,6 @@ func describe(key string) (symbol, unit string) {
 		return c.Symbol, c.Unit
 	}
 	return key, ""
-}
-
-// quantity returns the measurement of a key, Total included. What e_on and
-// e_off share is not known here, so their uncertainties are added as if all
-// of it were: an upper bound.
-func quantity(s *result.Shot, key string) *result.Measurement {
-	if key != Total {
-		return s.Quantity(key)
-	}
-	on, off := s.Quantity("e_on"), s.Quantity("e_off")
-	if on == nil || off == nil {
-		return nil
-	}
-	return &result.Measurement{Key: Total, Unit: "J", Value: on.Value + off.Value, U: on.U + off.U,
-		Definition: on.Definition + " + " + off.Definition, Warnings: append(slices.Clone(on.Warnings), off.Warnings...)}
 }
 
 func flags(m *result.Measurement) string {
@@ -119,8 +95,7 @@ func flags(m *result.Measurement) string {
 }
 
 // place returns the conditions of a quantity: bus and current as measured at
-// its edge (for what belongs to none, and for Total, at turn-on; where the shot
-// has none, at the other edge), temperature and gate resistor as stated.
+// its edge (for what belongs to none at turn-on; where the shot has none, at the other edge), temperature and gate resistor as stated.
 func place(s *result.Shot, key string) At {
 	edge := result.TurnOn
 	if c, ok := result.FindColumn(key); ok && c.Edge != "" {

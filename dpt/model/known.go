@@ -158,6 +158,9 @@ func (k knower) on(b base) {
 
 // whole adds the quantities of the whole record.
 func (k knower) whole() {
+	if on, off := k.answers.Values["e_on"], k.answers.Values["e_off"]; on.Tol > 0 && off.Tol > 0 {
+		k.put("e_tot", on.Value+off.Value, on.Tol+off.Tol, "tolerances of e_on and e_off")
+	}
 	ch := k.in.Vgs
 	top, low := k.Vg(k.Commands[1].T), k.Vg(k.Span.From)
 	k.put("vgs_high", top, 0.1, "0.1 V: what the gate's time constant and the bits leave")

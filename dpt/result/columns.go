@@ -64,6 +64,7 @@ var Columns = []Column{
 	{Key: "f_ring_on", Symbol: "f_ring,on", Unit: "Hz", Edge: TurnOn, Help: "frequency of the ringing of i after turn-on, as it is seen"},
 	{Key: "zeta_on", Symbol: "ζ_on", Unit: "1", Edge: TurnOn, Help: "damping ratio of that ringing"},
 	{Key: "t_settle_on", Symbol: "t_settle,on", Unit: "s", Edge: TurnOn, Help: "settling duration: from i 50 % to where i stays within 5 % of the load current"},
+	{Key: "e_tot", Symbol: "E_tot", Unit: "J", Help: "e_on + e_off; a lag between the channels drops out of it to first order"},
 	{Key: "l_load", Symbol: "L_load", Unit: "H", Help: "load inductance from the ramp of the first pulse"},
 	{Key: "load_bend", Symbol: "bend_load", Unit: "1", Help: "departure of that ramp from a straight line: relative change of its slope from start to end"},
 	{Key: "l_loop", Symbol: "L_loop", Unit: "H", Help: "loop inductance outside the sense points, from the dip of v while the current rises at turn-on"},

@@ -159,6 +159,7 @@ type Shot struct {
 	Conditions  []Condition
 	Version     string // of slewbook
 	Settings    string // hash of all that shaped the numbers
+	Bench       string // hash of what the set-up states of the channels: shots of one bench share their errors; "" where it states nothing
 	Events      []Event
 	Quantities  []Measurement // in the order of Columns
 	Corrections []Correction

@@ -60,23 +60,45 @@ type Term struct {
 // Sum returns the budget of Σ Factor·quantity. Effects of one input that several
 // terms have in common are added with their signs before they are squared
 // (JCGM 100, 5.2.2 with r = ±1), so that a delay, which moves the energies of the
-// two edges against each other, drops out of their sum; what they do not have in
-// common stands apart.
+// two edges against each other, drops out of their sum. Inputs of one name that
+// the terms do not have in common, such as the noise of each, are independent:
+// their effects are added as squares, in one line.
 func Sum(terms ...Term) []result.Contribution {
 	type input struct{ source, owner string }
 	at := map[input]int{}
-	var out []result.Contribution
+	var apart []result.Contribution
 	for k, t := range terms {
 		for _, c := range t.Budget {
 			in := input{c.Source, t.owner(c.Scope, k)}
 			c.Effect *= t.Factor
 			if j, ok := at[in]; ok {
-				out[j].Effect += c.Effect
+				apart[j].Effect += c.Effect
 				continue
 			}
-			at[in] = len(out)
-			out = append(out, c)
+			at[in] = len(apart)
+			apart = append(apart, c)
 		}
+	}
+	return byName(apart)
+}
+
+// byName gathers independent inputs of one name and scope in one line.
+func byName(lines []result.Contribution) []result.Contribution {
+	type name struct {
+		source string
+		scope  result.Scope
+	}
+	at := map[name]int{}
+	var out []result.Contribution
+	for _, c := range lines {
+		n := name{c.Source, c.Scope}
+		j, ok := at[n]
+		if !ok {
+			at[n] = len(out)
+			out = append(out, c)
+			continue
+		}
+		out[j].Effect, out[j].U = math.Hypot(out[j].Effect, c.Effect), math.Hypot(out[j].U, c.U)
 	}
 	return out
 }

@@ -19,6 +19,7 @@ type Result struct {
 // What averaging reduces stands apart from what it does not.
 type Repeated struct {
 	N      int
+	Setup  string // that all share, as in Term; "" where they do not
 	Mean   float64
 	S      float64 // experimental standard deviation of one shot, NaN for fewer than two
 	TypeA  float64 // S/√N: of the mean, from the scatter (JCGM 100, 4.2.3)
@@ -31,13 +32,16 @@ type Repeated struct {
 // Repeat averages the results. The scatter of the shots and those inputs of the
 // budget that change from shot to shot are two accounts of the same thing, so the
 // larger one counts and not their sum; of two or three shots the scatter alone
-// would say little.
+// would say little. There must be a result.
 func Repeat(rs []Result) Repeated {
-	r := Repeated{N: len(rs), S: math.NaN(), TypeA: math.NaN()}
+	r := Repeated{N: len(rs), Setup: rs[0].Setup, S: math.NaN(), TypeA: math.NaN()}
 	terms := make([]Term, len(rs))
 	for k, x := range rs {
 		r.Mean += x.Value / float64(len(rs))
 		terms[k] = x.term(1 / float64(len(rs)))
+		if x.Setup != r.Setup {
+			r.Setup = ""
+		}
 	}
 	var within, common []result.Contribution
 	for _, c := range Sum(terms...) {
@@ -45,6 +49,11 @@ func Repeat(rs []Result) Repeated {
 			common = append(common, c)
 		} else {
 			within = append(within, c)
+		}
+	}
+	if r.Setup == "" { // set-ups apart: nothing else can share this mixture of them
+		for k := range common {
+			common[k].Scope = result.OfReading
 		}
 	}
 	r.Within, r.Common = Total(within), Total(common)

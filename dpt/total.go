@@ -1,0 +1,25 @@
+package dpt
+
+import (
+	"math"
+
+	"slewbook/dpt/uncertainty"
+)
+
+// total reads e_tot, the energy of both edges. Inputs that act on both, as the
+// gains and the delay, are added with their signs before they are squared, so
+// that the delay drops out of it to first order.
+func (m *measurer) total() {
+	on, off := m.read["e_on"], m.read["e_off"]
+	def := on.def + " + " + off.def
+	if math.IsNaN(on.value) || math.IsNaN(off.value) {
+		m.read["e_tot"] = missing(def, cmpWarning(on, off))
+		return
+	}
+	q := reading{value: on.value + off.value, perDelay: on.perDelay + off.perDelay, over: nowhere, def: def}
+	q.warnings = append(append(q.warnings, on.warnings...), off.warnings...)
+	q.budgeted(uncertainty.Sum(
+		uncertainty.Term{Factor: 1, Edge: "on", Budget: on.budget},
+		uncertainty.Term{Factor: 1, Edge: "off", Budget: off.budget}))
+	m.read["e_tot"] = q
+}
