@@ -344,6 +344,10 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 		}
 		fits = append(fits, a.nearest(rings, d, step))
 	}
+	if len(fits) == 0 {
+		return alignment{delay: d, u: math.NaN(), l: math.NaN(), uL: math.NaN(), over: a.rings[0],
+			reason: "the ringing dies down within one and a half periods: it does not fix the delay"}
+	}
 	est = alignment{over: a.rings[0], sure: true}
 	var ds, ls []float64
 	for _, f := range fits {

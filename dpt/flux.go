@@ -50,7 +50,7 @@ func newStretch(e *edge, iv waveform.Interval, slope bool, every int) stretch {
 		}
 	}
 	if len(s.t) < 8 {
-		s.t = nil
+		s.t, s.flux, s.load = nil, nil, nil
 		return s
 	}
 	detrend(s.flux, slope)

@@ -3,6 +3,7 @@ package model
 import (
 	"bytes"
 	"encoding/csv"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -81,10 +82,37 @@ func TestChannel(t *testing.T) {
 	near(t, "quantised", y, 2*x, 64.0/4096/2)
 }
 
-// The Gaussian low-pass is 3 dB down at its bandwidth.
-func TestLowPass(t *testing.T) {
-	sine := func(t float64) float64 { return math.Sin(2 * math.Pi * 100e6 * t) }
-	near(t, "gain", lowPass(sine, 2.5e-9, 100e6), math.Sqrt(0.5), 1e-3)
+// The Gaussian low-pass is 3 dB down at its bandwidth, and so are the two others,
+// whose centroid is taken off so that they do not shift a ramp.
+func TestRespond(t *testing.T) {
+	span := waveform.Interval{From: 0, To: 200e-9}
+	for _, poles := range []int{0, 1, 2} {
+		ch := Channel{Bandwidth: 100e6, Beyond: Beyond{Poles: poles}}
+		sine := ch.respond(func(t float64) float64 { return math.Sin(2 * math.Pi * 100e6 * t) }, span, 1e-9)
+		most := 0.0
+		for x := 150e-9; x < 160e-9; x += 0.01e-9 {
+			most = max(most, sine(x))
+		}
+		near(t, fmt.Sprintf("gain with %d poles", poles), most, math.Sqrt(0.5), 5e-3)
+		ramp := ch.respond(func(t float64) float64 { return 1e9 * t }, span, 1e-9)
+		near(t, fmt.Sprintf("ramp with %d poles", poles), ramp(100.3e-9), 100.3, 5e-3)
+	}
+}
+
+// A droop of time constant T lets a step fall as exp(-t/T); an overload leaves a
+// part that goes with its own time constant; a ground lead overshoots a step.
+func TestBeyond(t *testing.T) {
+	span := waveform.Interval{From: 0, To: 10e-6}
+	step := func(t float64) float64 { return 100 * smoothstep((t-1e-6)/10e-9) }
+	droop := Channel{Beyond: Beyond{Droop: 100e-6}}.respond(step, span, 1e-9)
+	near(t, "droop", droop(6.005e-6), 100*math.Exp(-0.05), 0.02)
+	over := Channel{Beyond: Beyond{Overload: 0.01, Recovery: 1e-6}}.respond(step, span, 1e-9)
+	near(t, "overload", over(2.005e-6), 100-math.Exp(-1), 0.02)
+	lead := Channel{Beyond: Beyond{Lead: 0.1, LeadF: 5e6, LeadZeta: 0.1}}.respond(step, span, 1e-9)
+	_, most := highest(lead, 1e-6, 1.3e-6, 0.1e-9)
+	// A second-order step of ζ = 0.1 overshoots by exp(-πζ/√(1 - ζ²)) = 72.9 %, less for the edge's own 10 ns.
+	near(t, "ground lead", most, 100+10*0.729, 0.2)
+	near(t, "settled", lead(9e-6), 100, 1e-3)
 }
 
 func TestCampaign(t *testing.T) {

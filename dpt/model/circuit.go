@@ -11,13 +11,14 @@ const (
 	xLoad        // load current [A]
 	xG           // gate-source voltage inside the device [V]
 	xQ           // charge stored in the partner [C]
+	xTail        // current of the bipolar part of the device [A]
 	states
 )
 
 type state [states]float64
 
 // scale is what one relative unit of error means for each state.
-var scale = state{xBus: 1, xLoop: 0.1, xV: 1, xD: 1, xLoad: 0.1, xG: 0.1, xQ: 1e-9}
+var scale = state{xBus: 1, xLoop: 0.1, xV: 1, xD: 1, xLoad: 0.1, xG: 0.1, xQ: 1e-9, xTail: 0.1}
 
 // knee is how softly the partner begins to conduct [V].
 const knee = 0.15
@@ -32,6 +33,9 @@ type circuit struct {
 func (c *circuit) drive(t float64) (v, r float64) {
 	x := 0.0 // 0 off, 1 on
 	for _, k := range c.commands {
+		if t <= k.T {
+			break
+		}
 		step := smoothstep((t - k.T) / c.Driver)
 		if !k.On {
 			step = -step
@@ -76,7 +80,11 @@ func (c *circuit) slope(t float64, x *state) (dx state) {
 	cgd := m.Cgd * math.Pow(1+max(x[xV], 0)/m.VjG, -0.9)
 	cg, cd := m.Cgs+cgd, junction(m.Cds, x[xV], m.Vj)+cgd
 	ig, _ := c.gate(t, x)
-	rest := id - m.channel(x[xG], x[xV])
+	channel := m.channel(x[xG], x[xV])
+	if m.Gain > 0 {
+		dx[xTail] = (m.Gain*channel - x[xTail]) / m.Tail
+	}
+	rest := id - channel - x[xTail]*forced(x[xV])
 	det := cg*cd - cgd*cgd
 	dx[xG] = (cd*ig + cgd*rest) / det
 	dx[xV] = (cgd*ig + cg*rest) / det
@@ -93,6 +101,10 @@ func (m Device) channel(vgs, vds float64) float64 {
 	x := vds / (sat * (m.R0 + 1/(m.G*u)))
 	return sat * x / math.Sqrt(1+x*x)
 }
+
+// forced is how much of the bipolar part's current flows at a voltage: all of it
+// from a few volts on, none at zero.
+func forced(v float64) float64 { return max(v, 0) / math.Sqrt(1+v*v) }
 
 // junction returns the capacitance of an abrupt junction at reverse voltage v.
 func junction(c0, v, vj float64) float64 { return c0 / math.Sqrt(1+max(v, 0)/vj) }

@@ -34,14 +34,15 @@ func TestEnergyBalance(t *testing.T) {
 	s := Demo(600, 50)
 	c := &circuit{Shot: s, commands: s.Commands()}
 	end := c.commands[3].T + s.After
-	nodes := c.solve(-s.Before, end, relative)
+	every := []int{xBus, xLoop, xV, xD, xLoad, xG, xQ}
+	sol := newSolution(c.solve(-s.Before, end, relative))
 	loss := quadrature(func(t float64) float64 {
-		x := at(nodes, t)
+		x := sol.at(t, every...)
 		v := c.loop(&x)
 		forward := (s.Partner.Charge*softplus(-x[xD]-s.Partner.Vf, knee) - x[xQ]) / s.Partner.Transit
 		return s.RLoop*x[xLoop]*c.drain(&x) + v*v/s.RDamp + x[xV]*s.Device.channel(x[xG], x[xV]) - x[xD]*forward
 	}, -s.Before, end, 5e-12)
-	x := at(nodes, end)
+	x := sol.at(end, every...)
 	given := s.CBus / 2 * (s.Vbus*s.Vbus - x[xBus]*x[xBus])
 	load := s.LLoad / 2 * x[xLoad] * x[xLoad]
 	// 0.3 %: energy through Cgd from the driver, and in the partner's forward bias.

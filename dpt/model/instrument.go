@@ -12,10 +12,12 @@ type Channel struct {
 	Range     waveform.Range // input range [unit of the signal]
 	Bits      int            // resolution over Range; 0 leaves the samples as they are
 	Noise     float64        // normal noise, rms [unit of the signal]
+	NoiseBW   float64        // -3 dB of a Gaussian low-pass that the noise has passed [Hz]; 0 for white noise
 	Offset    float64        // added [unit of the signal]
 	GainError float64        // relative: 0.01 reads 1 % too much
 	Delay     float64        // the record reads x(t - Delay) [s]
 	Bandwidth float64        // -3 dB of a Gaussian low-pass [Hz]; 0 is unlimited
+	Beyond    Beyond         // what else is wrong with it
 }
 
 // Instrument records a shot.
@@ -62,10 +64,10 @@ func Capture(w *Waveforms, in Instrument, seed uint64) *waveform.Capture {
 		ch         Channel
 	}{{"Vds", "V", w.V, in.V}, {"Id", "A", w.I, in.I}, {"Vgs", "V", w.Vg, in.Vgs}} {
 		tr := &waveform.Trace{Name: s.name, Unit: s.unit, T0: t0, Dt: dt, Y: make([]float64, n)}
-		noise := rand.New(rand.NewPCG(seed, uint64(k)+1))
+		seen := s.ch.respond(s.f, w.Span, dt)
+		hiss := s.ch.hiss(rand.New(rand.NewPCG(seed, uint64(k)+1)), dt)
 		for j := range tr.Y {
-			x := lowPass(s.f, tr.Time(j)-s.ch.Delay, s.ch.Bandwidth)
-			tr.Y[j] = s.ch.convert(x + s.ch.Noise*noise.NormFloat64())
+			tr.Y[j] = s.ch.convert(seen(tr.Time(j)-s.ch.Delay) + s.ch.Noise*hiss())
 		}
 		if s.ch.Bits > 0 {
 			tr.Range = s.ch.Range
@@ -85,22 +87,4 @@ func (c Channel) convert(x float64) float64 {
 	code := math.Floor((x - c.Range.Min) / c.lsb())
 	code = min(max(code, 0), math.Exp2(float64(c.Bits))-1)
 	return c.Range.Min + (code+0.5)*c.lsb()
-}
-
-// lowPass returns f(t) behind a Gaussian low-pass, whose impulse response has
-// the standard deviation √(ln 2)/(2π·bandwidth): the sum over ±4 of them.
-func lowPass(f func(float64) float64, t, bandwidth float64) float64 {
-	if bandwidth == 0 {
-		return f(t)
-	}
-	const steps = 16
-	sigma := math.Sqrt(math.Ln2) / (2 * math.Pi * bandwidth)
-	sum, weight := 0.0, 0.0
-	for k := -steps; k <= steps; k++ {
-		u := 4 * float64(k) / steps
-		g := math.Exp(-u * u / 2)
-		sum += g * f(t-u*sigma)
-		weight += g
-	}
-	return sum / weight
 }

@@ -23,8 +23,12 @@ type Answers struct {
 	Values   map[string]Answer
 }
 
-// fine is how many times denser than the sampling the answers are computed.
-const fine = 128
+// The answers are computed on a grid that is fine times denser than the sampling,
+// but for what no edge needs.
+const (
+	fine     = 128
+	fineEdge = 5e-12 // [s]
+)
 
 // knower holds what answers are read from.
 type knower struct {
@@ -48,7 +52,7 @@ type base struct {
 // without delay, gain error and bandwidth limit.
 func Known(w *Waveforms, in Instrument) Answers {
 	a := Answers{Values: map[string]Answer{}}
-	k := knower{Waveforms: w, in: in, step: 1 / in.Fs / fine, answers: &a}
+	k := knower{Waveforms: w, in: in, step: max(1/in.Fs/fine, fineEdge), answers: &a}
 	for n, c := range w.Commands {
 		to := w.Span.To
 		if n+1 < len(w.Commands) {

@@ -53,6 +53,11 @@ type Device struct {
 	VjG   float64 // and of Cgd [V]
 	Cds   float64 // at 0 V, falls as (1 + v/Vj)^-½ [F]
 	Lcs   float64 // source inductance that the gate loop shares [H]
+
+	// A bipolar device: its channel feeds a base whose charge carries Gain times
+	// the channel's current and goes with Tail when the channel is off.
+	Gain float64 // 0 for a MOSFET
+	Tail float64 // [s]
 }
 
 // Partner is the freewheeling device: a diode of the charge-control kind

@@ -1,9 +1,6 @@
 package model
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
 // node is one step of the solution: time, state and slope.
 type node struct {
@@ -90,17 +87,44 @@ func (c *circuit) step(n node, h float64) (node, float64) {
 	return node{n.t + h, x, k[6]}, max(worst, 1e-15)
 }
 
-// at interpolates the state by the cubic through values and slopes of the two
-// nodes around t: continuous with its first derivative.
-func at(nodes []node, t float64) state {
-	k := sort.Search(len(nodes), func(k int) bool { return nodes[k].t > t })
-	k = min(max(k, 1), len(nodes)-1)
-	a, b := &nodes[k-1], &nodes[k]
+// solution is the state as a function of time: the cubic through values and slopes
+// of the two nodes around t, continuous with its first derivative.
+type solution struct {
+	nodes []node
+	from  float64
+	width float64 // of a bucket [s]
+	first []int   // by bucket: the first node behind its start
+}
+
+func newSolution(nodes []node) *solution {
+	last := nodes[len(nodes)-1].t
+	s := &solution{nodes: nodes, from: nodes[0].t, first: make([]int, len(nodes)+1)}
+	s.width = (last - s.from) / float64(len(nodes))
+	k := 0
+	for b := range s.first {
+		for k < len(nodes)-1 && nodes[k].t <= s.from+float64(b)*s.width {
+			k++
+		}
+		s.first[b] = k
+	}
+	return s
+}
+
+// at returns the numbered parts of the state at t; the others are zero.
+func (s *solution) at(t float64, parts ...int) (x state) {
+	bucket := min(max(int((t-s.from)/s.width), 0), len(s.first)-1)
+	k := max(s.first[bucket], 1)
+	for k < len(s.nodes)-1 && s.nodes[k].t <= t {
+		k++
+	}
+	for k > 1 && s.nodes[k-1].t > t { // rounding of the bucket
+		k--
+	}
+	a, b := &s.nodes[k-1], &s.nodes[k]
 	h := b.t - a.t
 	u := min(max((t-a.t)/h, 0), 1)
 	w := 1 - u
-	var x state
-	for m := range x {
+	for _, m := range parts {
 		x[m] = w*w*((1+2*u)*a.x[m]+u*h*a.dx[m]) + u*u*((1+2*w)*b.x[m]-w*h*b.dx[m])
 	}
 	return x

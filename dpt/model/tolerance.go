@@ -53,8 +53,8 @@ func (k knower) tolEnergy(e float64, from, to mark) float64 {
 	sv, si := k.in.V.Sigma(), k.in.I.Sigma()
 	noise := quadrature(func(t float64) float64 {
 		return math.Pow(k.I(t)*sv, 2) + math.Pow(k.V(t)*si, 2)
-	}, from.t, to.t, fine*k.step/4)
-	zero := 0.2 * si * quadrature(k.V, from.t, to.t, fine*k.step/4)
+	}, from.t, to.t, 1/k.in.Fs/4)
+	zero := 0.2 * si * quadrature(k.V, from.t, to.t, 1/k.in.Fs/4)
 	power := func(m mark) float64 { return math.Abs(k.V(m.t) * k.I(m.t)) }
 	sum := 16 * noise / k.in.Fs
 	for _, part := range []float64{3e-3 * e, zero, power(from) * from.tol, power(to) * to.tol} {

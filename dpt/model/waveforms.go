@@ -20,18 +20,18 @@ func (s Shot) Waveforms() *Waveforms { return s.waveforms(relative) }
 func (s Shot) waveforms(relative float64) *Waveforms {
 	c := &circuit{Shot: s, commands: s.Commands()}
 	span := waveform.Interval{From: -s.Before, To: c.commands[len(c.commands)-1].T + s.After}
-	nodes := c.solve(span.From, span.To, relative)
+	x := newSolution(c.solve(span.From, span.To, relative))
 	return &Waveforms{
 		Name: s.Name, Commands: c.commands, LLoad: s.LLoad, Span: span,
-		V:    func(t float64) float64 { return at(nodes, t)[xV] },
-		Load: func(t float64) float64 { return at(nodes, t)[xLoad] },
-		Bus:  func(t float64) float64 { return at(nodes, t)[xBus] },
+		V:    func(t float64) float64 { return x.at(t, xV)[xV] },
+		Load: func(t float64) float64 { return x.at(t, xLoad)[xLoad] },
+		Bus:  func(t float64) float64 { return x.at(t, xBus)[xBus] },
 		I: func(t float64) float64 {
-			x := at(nodes, t)
+			x := x.at(t, xBus, xLoop, xD, xV)
 			return c.drain(&x)
 		},
 		Vg: func(t float64) float64 {
-			x := at(nodes, t)
+			x := x.at(t, xBus, xLoop, xD, xV, xG)
 			_, v := c.gate(t, &x)
 			return v
 		},
