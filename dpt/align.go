@@ -156,8 +156,9 @@ func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 		}
 	}
 	iv.To = e.v.Time(last)
-	period := ringPeriod(e.v, e.bus.level, iv, floor)
-	if !(period > 4*e.v.Dt) {
+	down, _ := ringPassages(e.v, e.bus.level, iv, floor)
+	period := medianGap(down, nil)
+	if len(down) < 3 || !(period > 4*e.v.Dt) {
 		return iv, false
 	}
 	iv.To = min(iv.To, iv.From+ringCycles*period)
@@ -166,30 +167,6 @@ func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 		a.decay = max(ringDecay(e.v, e.bus.level, iv), 0)
 	}
 	return iv, true
-}
-
-// ringPeriod returns the median time between downward passages through a band
-// around the level, NaN if there are fewer than three.
-func ringPeriod(tr *waveform.Trace, level float64, iv waveform.Interval, band float64) float64 {
-	var gaps []float64
-	passed, above := math.NaN(), false
-	lo, hi := tr.Indices(iv)
-	for k := lo; k < hi; k++ {
-		switch y := tr.Y[k] - level; {
-		case y > band/2:
-			above = true
-		case above && y < -band/2:
-			if !math.IsNaN(passed) {
-				gaps = append(gaps, tr.Time(k)-passed)
-			}
-			passed, above = tr.Time(k), false
-		}
-	}
-	if len(gaps) < 2 {
-		return math.NaN()
-	}
-	slices.Sort(gaps)
-	return gaps[len(gaps)/2]
 }
 
 // ringDecay returns the decay rate of the envelope [1/s] from the root mean

@@ -86,6 +86,8 @@ func (m *measurer) quality() {
 	m.bits(result.Vds, m.r.v, m.r.vHigh-m.r.vLow)
 	m.bits(result.Id, m.r.i, m.full)
 	m.periodic()
+	m.slowPassage()
+	m.tellPartials()
 	m.plan()
 	m.sag()
 	m.restOfRamp()

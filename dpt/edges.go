@@ -47,7 +47,7 @@ func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 	}
 	iLeft := r.departure(r.i, k, iRest, iRestTol*i0)
 
-	stop := r.stay(k + 1).To
+	stop := r.untilPartial(k + 1)
 	start := earliest(r.moves[k].Dur.From, vLeft, iLeft, gLeft)
 	e.search = waveform.Interval{From: start, To: stop}
 	e.gate = e.search

@@ -49,7 +49,11 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if found != nil {
 		return found
 	}
-	if w := r.polarity(opt.Level); w != nil {
+	for _, look := range []func(waveform.LevelMethod) *waveform.Warning{r.unclamped, r.polarity, r.faultUnderLoad} {
+		w := look(opt.Level)
+		if w == nil {
+			continue
+		}
 		shot.Warnings = append(shot.Warnings, *w)
 		return errors.New(w.Text)
 	}

@@ -32,6 +32,9 @@ func (m *measurer) pickEdges() {
 	m.on = pick(ons, m.opt.PulseOn, 2)
 	if pulses := max(len(offs), len(ons)); pulses < 2 {
 		has := fmt.Sprintf("%d turn-off and %d turn-on", len(offs), len(ons))
+		if len(offs) == 1 && len(ons) == 1 && ons[0].index == 0 && ons[0].pulse == 1 {
+			has += ", of a pulse that no second one follows"
+		}
 		m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: waveform.SingleEdge,
 			Text: "the record is no whole double pulse: it holds " + has})
 	}

@@ -68,6 +68,7 @@ func (r *record) findEvents() error {
 			r.events[k].Pulse = 0
 		}
 	}
+	r.findPartials()
 	return nil
 }
 

@@ -24,6 +24,8 @@ type record struct {
 	// moves[k] is when v passed the middle between its states at events[k],
 	// and how long it was on its way.
 	moves []waveform.Transition
+	// partials are the times in which v leaves its state and is no event.
+	partials []partial
 }
 
 // span is the stretch of time that all traces of the record cover.

@@ -158,3 +158,25 @@ func TestRingGrowing(t *testing.T) {
 		}
 	}
 }
+
+// A strong damping leaves a period and a half of ringing above the noise, which is
+// enough for a fit; noise alone gives no number.
+func TestRingOfFewPeriods(t *testing.T) {
+	for _, tt := range []struct{ amplitude, zeta float64 }{{8, 0.12}, {8, 0.28}, {0, 0.1}} {
+		d := wavetest.Example()
+		d.LLoop, d.Irrm, d.Tb = 0, 8, 10e-9
+		d.RingI = wavetest.Ring{Amplitude: -tt.amplitude, F: 60e6, Zeta: tt.zeta}
+		d.ChI.Noise, d.Seed = 0.03, 5
+		shot := measureIdeal(t, d, 0.4e-9, -lead)
+		f, z := shot.Quantity("f_ring_on"), shot.Quantity("zeta_on")
+		if tt.amplitude == 0 {
+			if !math.IsNaN(f.Value) || len(f.Warnings) == 0 {
+				t.Errorf("of no ringing f = %g, %v", f.Value, f.Warnings)
+			}
+			continue
+		}
+		if math.Abs(f.Value-60e6) > 3*f.U+0.3e6 || math.Abs(z.Value-tt.zeta) > 3*z.U+0.005 || !(f.U < 0.05*60e6) {
+			t.Errorf("ζ = %g: f = %.4g ± %.2g, ζ = %.4f ± %.2g %v", tt.zeta, f.Value, f.U, z.Value, z.U, f.Warnings)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize"
@@ -20,8 +21,12 @@ var (
 	ringTo    = [...]float64{10, 5, 3} // periods
 )
 
-// fewPeriods is how many periods a fit needs.
-const fewPeriods = 2
+// fewPeriods is how many periods a fit needs; ringFloor is the part of its peak to
+// which a ringing is followed where the noise allows it.
+const (
+	fewPeriods = 1.5
+	ringFloor  = 0.03
+)
 
 // ring reads frequency and damping ratio of the ringing of a signal after the
 // edge, by a least-squares fit of
@@ -44,15 +49,17 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	for _, y := range tr.Samples(iv) {
 		peak = max(peak, math.Abs(y-level))
 	}
-	floor := max(0.1*peak, restSigma*e.sigma[role])
+	floor := max(ringFloor*peak, restSigma*e.sigma[role])
 	iv.To = lastBeyond(tr, level, iv, floor)
-	period := ringPeriod(tr, level, iv, floor)
+	// Half of the floor is passed once more behind the last sample that reaches it.
+	period := medianGap(ringPassages(tr, level, waveform.Interval{From: iv.From, To: iv.From + 1.5*iv.Duration()}, floor))
 	if !(period > 4*tr.Dt) || !(peak > 4*e.sigma[role]) {
-		return none(fmt.Sprintf("no ringing of three periods stands out of the noise of %s", role))
+		return none(fmt.Sprintf("no ringing of a period and a half stands out of the noise of %s, which sets in at %.2g %s", role, floor, role.Unit()))
 	}
+	iv.To += period // its end is below the noise of one sample, but not of all of them
 	fit, iv, small := fitRinging(tr, level, iv, peak, period)
 	if math.IsNaN(fit.omega) {
-		return none(fmt.Sprintf("the ringing is no single decaying oscillation of %d periods and more: no fit explains half of it", fewPeriods))
+		return none(fmt.Sprintf("the ringing is no single decaying oscillation of %g periods and more: no fit explains half of it", fewPeriods))
 	}
 	q := reading{over: iv, def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
 	f, zeta = q, q
@@ -97,6 +104,43 @@ func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, p
 		}
 	}
 	return ringFit{omega: math.NaN()}, iv, math.NaN()
+}
+
+// ringPassages returns when a signal passes through a band around the level, down
+// and up by turns.
+func ringPassages(tr *waveform.Trace, level float64, iv waveform.Interval, band float64) (down, up []float64) {
+	side := 0.0
+	lo, hi := tr.Indices(iv)
+	for k := lo; k < hi; k++ {
+		y := tr.Y[k] - level
+		if !(math.Abs(y) > band/2) || y*side > 0 {
+			continue
+		}
+		switch {
+		case side > 0:
+			down = append(down, tr.Time(k))
+		case side < 0:
+			up = append(up, tr.Time(k))
+		}
+		side = y
+	}
+	return down, up
+}
+
+// medianGap returns the median distance between neighbours of either list, NaN if
+// neither has two.
+func medianGap(a, b []float64) float64 {
+	var gaps []float64
+	for _, ts := range [][]float64{a, b} {
+		for k := 1; k < len(ts); k++ {
+			gaps = append(gaps, ts[k]-ts[k-1])
+		}
+	}
+	if len(gaps) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
 }
 
 // lastBeyond returns the last instant in iv at which a signal is farther from the

@@ -37,7 +37,7 @@ func (m *measurer) tail(e *edge) {
 // readTail reads charge, energy and time of the current after cut, less what it
 // comes to rest at, which is no tail but a leak or an error of the zero.
 func (e *edge) readTail(cut, width float64, q map[string]reading) {
-	over := waveform.Interval{From: cut, To: e.bus.over.To}
+	over := waveform.Interval{From: cut, To: min(e.bus.over.To, e.search.To)}
 	def := fmt.Sprintf("from the end of e_off's window at %s to where a tail has gone, less what i comes to rest at", at(cut))
 	none := func(w *waveform.Warning) {
 		for _, key := range []string{"e_tail", "q_tail", "t_tail"} {
