@@ -40,8 +40,11 @@ func matrixWhere(c result.MatrixCell, ascii bool) string {
 	return strings.Join(each(c.Where, func(c result.Condition) string {
 		if known(c.Value) {
 			c.Text = "" // the value decides, not how it was written
+			if c.Unit == "K" {
+				c.Text = trimmed(c.Value-celsius, 2) + " °C"
+			}
 		}
-		return printable(conditionText(c), ascii)
+		return unitLabel(printable(conditionText(c), false), ascii)
 	}), "; ")
 }
 
@@ -108,7 +111,7 @@ func WriteMatrixText(w io.Writer, m result.Matrix, opt TextOptions) error {
 			rows = append(rows, append([]string{trimmed(v, 3) + " V"}, each(b.cells[k], func(c *result.MatrixCell) string { return matrixText(c, m.Planned) })...))
 		}
 		if b.where != "" {
-			if _, err := fmt.Fprintf(w, "%s\n", unitLabel(b.where, opt.ASCII)); err != nil {
+			if _, err := fmt.Fprintf(w, "%s\n", b.where); err != nil {
 				return err
 			}
 		}
@@ -117,7 +120,7 @@ func WriteMatrixText(w io.Writer, m result.Matrix, opt TextOptions) error {
 		}
 	}
 	if m.Outside > 0 {
-		_, err := fmt.Fprintf(w, "%d shots without a planned voltage and current stand in no cell\n", m.Outside)
+		_, err := fmt.Fprintf(w, "%d shot(s) without a planned voltage and current stand in no cell\n", m.Outside)
 		return err
 	}
 	return nil

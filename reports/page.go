@@ -162,9 +162,9 @@ func (f *Figure) pageItems(lines []string, y vg.Length) {
 
 // SpreadRows returns the table behind a page, in SI base units.
 func SpreadRows(spreads []result.Spread) [][]string {
-	rows := [][]string{{"key", "unit", "conditions", "n", "without", "mean", "min", "max", "s", "u"}}
+	rows := [][]string{{"key", "unit", "conditions", "n", "without", "mean", "min", "max", "s", "u", "stand out"}}
 	for _, s := range spreads {
-		rows = append(rows, []string{s.Key, s.Unit, s.Where, fmt.Sprint(s.N), fmt.Sprint(s.Missing), csvFloat(s.Mean), csvFloat(s.Min), csvFloat(s.Max), csvFloat(s.S), csvFloat(s.U)})
+		rows = append(rows, []string{s.Key, s.Unit, s.Where, fmt.Sprint(s.N), fmt.Sprint(s.Missing), csvFloat(s.Mean), csvFloat(s.Min), csvFloat(s.Max), csvFloat(s.S), csvFloat(s.U), csvText(strings.Join(s.Outliers, "; "))})
 	}
 	return rows
 }

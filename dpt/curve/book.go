@@ -3,6 +3,7 @@ package curve
 import (
 	"fmt"
 	"math"
+	"strings"
 	"slices"
 
 	"slewbook/dpt/result"
@@ -84,7 +85,12 @@ func (b *Book) add(s *Series, opt BookOptions) {
 		}
 		b.Charts = append(b.Charts, charts...)
 	}
-	b.Spreads = append(b.Spreads, s.Spreads()...)
+	for _, sp := range s.Spreads() {
+		b.Spreads = append(b.Spreads, sp)
+		if len(sp.Outliers) > 0 {
+			b.Notes = append(b.Notes, fmt.Sprintf("%s at %s: %s stand out from %d repeats (modified z-score above %g); none is left out", s.Key, sp.Where, strings.Join(sp.Outliers, ", "), sp.N, standOutAt))
+		}
+	}
 }
 
 // PageSpreads picks for each quantity the set of conditions with the most

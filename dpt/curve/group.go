@@ -9,6 +9,10 @@ import (
 	"slewbook/waveform/unit"
 )
 
+// nearPlan is how far from its planned voltage or current a point may lie and
+// still count as taken there, relative (common practice, no source).
+const nearPlan = 0.1
+
 // sameWithin is how close two values of a condition count as the same: for bus
 // and current relative to the smaller, closer than the steps of a plan and
 // wider than the scatter of a bench (common practice, no source); the stated
@@ -23,8 +27,9 @@ func sameWithin(v Variable, x float64) float64 {
 	return 0.01 * math.Abs(x)
 }
 
-// cluster gives each value the mean of those that count as the same; NaN stays.
-func cluster(values []float64, v Variable) []float64 {
+// cluster gives each value the mean of those that are the same within what within
+// tells; NaN stays.
+func cluster(values []float64, within func(x float64) float64) []float64 {
 	order := make([]int, 0, len(values))
 	for k, x := range values {
 		if !math.IsNaN(x) {
@@ -44,7 +49,7 @@ func cluster(values []float64, v Variable) []float64 {
 	for start := 0; start < len(order); {
 		end, sum := start, 0.0
 		first := values[order[start]]
-		for end < len(order) && values[order[end]] <= first+sameWithin(v, first) {
+		for end < len(order) && values[order[end]] <= first+within(first) {
 			sum += values[order[end]]
 			end++
 		}
@@ -60,15 +65,26 @@ func cluster(values []float64, v Variable) []float64 {
 	return out
 }
 
-// clusters gives each point its nominal conditions.
+// clusters gives each point its nominal conditions: the planned bus voltage and
+// current where all points have them, else the mean of those that were measured
+// alike. Plans may have narrower steps than measured values can be told apart by.
 func clusters(points []Point) []At {
 	out := make([]At, len(points))
 	values := make([]float64, len(points))
 	for _, v := range Variables {
+		within := func(x float64) float64 { return sameWithin(v, x) }
+		planned := 0
 		for k, p := range points {
 			values[k] = p.Get(v)
+			if x, ok := p.plan(v); ok {
+				values[k] = x
+				planned++
+			}
 		}
-		for k, x := range cluster(values, v) {
+		if planned == len(points) {
+			within = func(x float64) float64 { return 1e-3 * math.Abs(x) }
+		}
+		for k, x := range cluster(values, within) {
 			out[k] = out[k].With(v, x)
 		}
 	}

@@ -88,6 +88,8 @@ type Point struct {
 	Y    float64 // value, in SI base units
 	U    float64 // its standard uncertainty, NaN if it is not known
 
+	PlanI, PlanV float64 // what was planned [A], [V]; 0 where nothing tells
+
 	Bench  string                // of the shot: what names what it shares with others, "" if nothing does
 	Budget []result.Contribution // what U is made of, nil if that is not known
 }
@@ -117,6 +119,13 @@ func (p Point) own() float64 {
 		}
 	}
 	return uncertainty.Total(lines)
+}
+
+// plan returns the planned value of a variable where there is one and the shot
+// was taken near it.
+func (p Point) plan(v Variable) (float64, bool) {
+	x := map[Variable]float64{Current: p.PlanI, Bus: p.PlanV}[v]
+	return x, x > 0 && math.Abs(p.Get(v)-x) <= nearPlan*x
 }
 
 // usable returns the points that have a value and every variable of the model.

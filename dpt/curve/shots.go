@@ -44,7 +44,8 @@ func Collect(shots []*result.Shot, key string) (*Series, error) {
 		case s.Definition != m.Definition:
 			return nil, fmt.Errorf("%s of %s is by %q, that of %s by %q: unlike definitions are not put on one curve; measure both with the same", key, first, s.Definition, shot.Capture, m.Definition)
 		}
-		s.Points = append(s.Points, Point{At: place(shot, key), Name: shot.Capture, Y: m.Value, U: m.U, Bench: shot.Bench, Budget: m.Budget})
+		s.Points = append(s.Points, Point{At: place(shot, key), Name: shot.Capture, Y: m.Value, U: m.U, PlanI: orElse(condition(shot, "i_load"), 0), PlanV: orElse(condition(shot, "v_bus"), 0),
+			Bench: shot.Bench, Budget: m.Budget})
 		s.Flags[shot.Capture] = flags(m)
 	}
 	return s, nil

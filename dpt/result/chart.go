@@ -55,6 +55,8 @@ type Spread struct {
 	Missing           int     // shots without
 	Mean, Min, Max, S float64 // S: standard deviation of the shots, NaN below two
 	U                 float64 // median standard uncertainty of a shot, NaN if not known
+
+	Outliers []string // captures that stand out from the others; counted in all the same
 }
 
 // PageItem is one of the points that a reader must know to repeat a test.
