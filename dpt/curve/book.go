@@ -3,8 +3,8 @@ package curve
 import (
 	"fmt"
 	"math"
-	"strings"
 	"slices"
+	"strings"
 
 	"slewbook/dpt/result"
 )
