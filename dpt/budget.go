@@ -105,6 +105,9 @@ func (e *edge) near(read map[string]reading) *edge {
 	iv = waveform.Interval{From: iv.From - 0.5*d, To: min(iv.To+0.5*d, e.search.To)}
 	n := e.copy()
 	n.v, n.i, n.g = crop(e.v, iv), crop(e.i, iv), crop(e.g, iv)
+	for role, tr := range n.other {
+		n.other[role] = crop(tr, iv)
+	}
 	n.search.To, n.gate.To = iv.To, iv.To
 	return n
 }
@@ -116,6 +119,11 @@ func (e *edge) copy() *edge {
 			t := **tr
 			*tr = &t
 		}
+	}
+	n.other = map[result.Role]*waveform.Trace{}
+	for role, tr := range e.other {
+		t := *tr
+		n.other[role] = &t
 	}
 	return &n
 }

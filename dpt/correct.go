@@ -109,7 +109,7 @@ func (m *measurer) correctionEffects() {
 		c.EOff, c.EOn = m.r.energyChange(f, off), m.r.energyChange(f, on)
 	}
 	for k := range m.shot.Corrections {
-		if c := &m.shot.Corrections[k]; !math.IsNaN(m.drift) && (c.Kind == "zero" || c.Kind == "zero-kept") {
+		if c := &m.shot.Corrections[k]; c.Channel == result.Id && !math.IsNaN(m.drift) && (c.Kind == "zero" || c.Kind == "zero-kept") {
 			c.Text += m.driftEffect("e_off", off) + m.driftEffect("e_on", on)
 		}
 	}

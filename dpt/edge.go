@@ -22,6 +22,7 @@ type edge struct {
 	gHigh  float64
 
 	v, i, g   *waveform.Trace
+	other     map[result.Role]*waveform.Trace
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
 	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
 	inputs    []source                // what it is read from, with its uncertainties; once it is measured
@@ -39,9 +40,10 @@ func (e *edge) largest() float64 {
 	return i
 }
 
-// direction returns the way in which a signal passes its levels at this edge.
+// direction returns the way in which a signal passes its levels at this edge: those of
+// the freewheeling device go the other way.
 func (e *edge) direction(role result.Role) waveform.Slope {
-	if (e.kind == result.TurnOn) == (role == result.Vds) {
+	if (e.kind == result.TurnOn) == (role == result.Vds || role == result.IOther) {
 		return waveform.Falling
 	}
 	return waveform.Rising
@@ -50,9 +52,9 @@ func (e *edge) direction(role result.Role) waveform.Slope {
 // level returns the value that a limit stands for.
 func (e *edge) level(l result.Limit) float64 {
 	switch l.Signal {
-	case result.Vds:
+	case result.Vds, result.VOther:
 		return l.Percent / 100 * e.bus.level
-	case result.Id:
+	case result.Id, result.IOther:
 		return l.Percent / 100 * e.load
 	}
 	return e.gLow + l.Percent/100*(e.gHigh-e.gLow)
@@ -65,8 +67,10 @@ func (e *edge) trace(role result.Role) (*waveform.Trace, waveform.Interval) {
 		return e.v, e.search
 	case result.Id:
 		return e.i, e.search
+	case result.Vgs:
+		return e.g, e.gate
 	}
-	return e.g, e.gate
+	return e.other[role], e.search
 }
 
 // crossing returns the instant at which a signal first passes a limit after

@@ -16,7 +16,7 @@ const iRestTol = 0.03
 // from the stays on both sides; and finds where the edge starts.
 func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 	ev := r.events[k]
-	e := &edge{kind: ev.Edge, pulse: ev.Pulse, index: k, v: r.v, i: r.i, g: r.g, bandwidth: r.bandwidth, sigma: r.sigma}
+	e := &edge{kind: ev.Edge, pulse: ev.Pulse, index: k, v: r.v, i: r.i, g: r.g, other: r.other, bandwidth: r.bandwidth, sigma: r.sigma}
 	swing := r.vHigh - r.vLow
 	blocking, conducting := k, k+1 // stays, for a turn-on
 	if e.kind == result.TurnOff {

@@ -3,7 +3,9 @@ package dpt
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
@@ -67,6 +69,7 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if r.g != nil {
 		shot.Traces[result.Vgs] = r.g
 	}
+	maps.Copy(shot.Traces, r.other)
 	m.correctionEffects()
 	return nil
 }
@@ -81,7 +84,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 	if err != nil {
 		return nil, err
 	}
-	r := &record{bandwidth: map[result.Role]float64{}, quantum: map[result.Role]float64{}}
+	r := &record{other: map[result.Role]*waveform.Trace{}, bandwidth: map[result.Role]float64{}, quantum: map[result.Role]float64{}}
 	raw := map[result.Role]*waveform.Trace{}
 	for _, a := range roles {
 		if w := a.doubt(); w != nil {
@@ -99,6 +102,8 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 			r.i = tr
 		case result.Vgs:
 			r.g = tr
+		default:
+			r.other[a.role] = tr
 		}
 	}
 	shot.Raw = raw
@@ -138,8 +143,27 @@ func (r *record) takeZero(opt Options, shot *result.Shot) (z state, drift float6
 		kind, text = "zero-kept", text+"; left in, as asked"
 	} else {
 		r.i = condition.Zero(r.i, z.level, z.over)
+		r.otherZeros(opt.Level, z.over, shot)
 	}
 	shot.Corrections = append(shot.Corrections, result.Correction{Channel: result.Id, Kind: kind, Value: z.level, Unit: "A",
 		Over: z.over, EOn: math.NaN(), EOff: math.NaN(), Text: text})
 	return z, drift
+}
+
+// otherZeros takes the zero off the other currents, read where that of id was, if no
+// current has flowed by then.
+func (r *record) otherZeros(method waveform.LevelMethod, over waveform.Interval, shot *result.Shot) {
+	if r.conducts(0) || over.To > r.moves[0].T {
+		return
+	}
+	for _, role := range slices.Sorted(maps.Keys(r.other)) {
+		tr := r.other[role]
+		level := waveform.Level(tr.Samples(over), method)
+		if role.Unit() != "A" || math.IsNaN(level) {
+			continue
+		}
+		r.other[role] = condition.Zero(tr, level, over)
+		shot.Corrections = append(shot.Corrections, result.Correction{Channel: role, Kind: "zero", Value: level, Unit: "A", Over: over, EOn: math.NaN(), EOff: math.NaN(),
+			Text: fmt.Sprintf("zero of %s read from %s to %s", role, at(over.From), at(over.To))})
+	}
 }

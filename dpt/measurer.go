@@ -34,6 +34,9 @@ func (m *measurer) run() {
 	if m.r.g != nil {
 		m.r.sigma[result.Vgs] = sigma(m.r.g)
 	}
+	for role, tr := range m.r.other {
+		m.r.sigma[role] = sigma(tr)
+	}
 	m.pickEdges()
 	m.gateLevels()
 	m.loadRamp()
@@ -178,7 +181,7 @@ func (m *measurer) mark(e *edge, window string) {
 func (m *measurer) zeroEffect() {
 	for k := range m.shot.Corrections {
 		c := &m.shot.Corrections[k]
-		if c.Kind != "zero" && c.Kind != "zero-kept" {
+		if c.Channel != result.Id || c.Kind != "zero" && c.Kind != "zero-kept" {
 			continue
 		}
 		c.EOff = -m.zero.level * waveform.Integral(m.r.v, m.read["e_off"].over)

@@ -6,9 +6,10 @@ import (
 )
 
 // record is a capture made ready to be measured: the corrected traces of the
-// three main roles, and the two states that v and the gate switch between.
+// three main roles and of the others, and the two states that v and the gate switch between.
 type record struct {
-	v, i, g *waveform.Trace // g is nil without a gate channel
+	v, i, g *waveform.Trace                 // g is nil without a gate channel
+	other   map[result.Role]*waveform.Trace // those of the other roles that the capture has
 
 	bandwidth map[result.Role]float64 // of the channels with their filters, NaN where it is not known [Hz]
 	quantum   map[result.Role]float64 // step of the converter, before any filter [unit of the role]

@@ -51,13 +51,20 @@ func smearedBy(y1, y2, y3 float64) float64 {
 // channels. A channel too fast for its samples to show it is left as it is.
 func (m *measurer) smear(e *edge, times float64) *edge {
 	n := e.copy()
-	for role, tr := range map[result.Role]**waveform.Trace{result.Vds: &n.v, result.Id: &n.i} {
-		f, err := filters.Gaussian(waveform.GaussianRise/m.systemRise(e, role)/math.Sqrt(times), (*tr).Dt)
+	slow := func(role result.Role, tr *waveform.Trace) {
+		f, err := filters.Gaussian(waveform.GaussianRise/m.systemRise(e, role)/math.Sqrt(times), tr.Dt)
 		if err != nil {
-			continue
+			return
 		}
-		if y, err := f.Apply((*tr).Y); err == nil {
-			(*tr).Y = y
+		if y, err := f.Apply(tr.Y); err == nil {
+			tr.Y = y
+		}
+	}
+	slow(result.Vds, n.v)
+	slow(result.Id, n.i)
+	for _, role := range []result.Role{result.VOther, result.IOther} {
+		if tr, ok := n.other[role]; ok {
+			slow(role, tr)
 		}
 	}
 	return n

@@ -18,6 +18,9 @@ func (m *measurer) varied(e *edge, known float64, read func(e *edge, q map[strin
 	iv := waveform.Interval{From: min(e.search.From, e.i.T0), To: e.search.To}
 	iv.From = max(iv.From, e.search.From-0.2*e.search.Duration())
 	near.v, near.i = crop(e.v, iv), crop(e.i, iv)
+	for role, tr := range near.other {
+		near.other[role] = crop(tr, iv)
+	}
 	all := func(e *edge) map[string]reading {
 		q := map[string]reading{}
 		read(e, q)
