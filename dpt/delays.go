@@ -83,6 +83,7 @@ func (m *measurer) delayReadings() {
 			l.over = nowhere
 			l.warn(&waveform.Warning{Code: waveform.NotInRecord, Text: "the record holds no rise of the current under load to read it from"})
 		}
+		l.draw = m.drawDip(l)
 	default:
 		q.delay.Suggested = d.given + d.current.delay
 		q.warn(m.unknownDelay(d.current.reason))
@@ -92,6 +93,20 @@ func (m *measurer) delayReadings() {
 	gate := missing("", m.unknownDelay("not observable: the gate's own resistance and capacitance delay it just as a probe does"))
 	gate.delay = &result.Delay{Suggested: math.NaN(), Applied: m.opt.Channels[result.Vgs].Delay - m.opt.Channels[result.Vds].Delay}
 	m.read["delay_vgs"] = gate
+}
+
+// drawDip shows the v that the loop inductance makes of the current's slope, its
+// delay taken out: v_bus - L·di/dt over twice a twentieth of the stretch.
+func (m *measurer) drawDip(l reading) func(d *result.Drawing) {
+	return func(d *result.Drawing) {
+		if m.on == nil {
+			return
+		}
+		lag, h := m.delays.left(), max(l.over.Duration()/20, m.r.i.Dt)
+		d.Lines = append(d.Lines, result.Construction{Role: result.Vds, Trace: sampled("v_bus - L·di/dt", l.over, 100, func(t float64) float64 {
+			return m.on.bus.level - l.value*(m.r.i.At(t+lag+h)-m.r.i.At(t+lag-h))/(2*h)
+		})})
+	}
 }
 
 func (m *measurer) unknownDelay(why string) *waveform.Warning {

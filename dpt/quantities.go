@@ -32,6 +32,8 @@ type reading struct {
 	over     waveform.Interval
 	ahead    float64 // how far behind its end was looked [s]
 	def      string
+	draw     func(d *result.Drawing) // adds how it was read off, beyond what form and ends tell; nil for nothing
+	sweeps   []result.Sweep
 	warnings []waveform.Warning
 }
 

@@ -27,6 +27,11 @@ func (m *measurer) loadRamp() {
 	pulse := "the first pulse in the record"
 	ql := reading{value: l, over: over, def: "(v_bus - v)/(di/dt), ramp of " + pulse}
 	qb := reading{value: bend, over: over, def: "change of slope from start to end, ramp of " + pulse}
+	draw := func(d *result.Drawing) {
+		l := waveform.FitLine(m.r.i, over)
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: straight("fitted ramp", over, l.At(over.From), l.At(over.To))})
+	}
+	ql.draw, qb.draw = draw, draw
 	if len(m.r.i.Samples(over)) < minQuiet || !(l > 0) {
 		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over, Text: "there is no ramp of the load current to read it from"}
 		ql, qb = missing(ql.def, w), missing(qb.def, w)

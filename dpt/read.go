@@ -26,6 +26,9 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 	m.budget(e, q)
 	m.ringing(e)
 	m.perRing(e)
+	if m.opt.Drawings {
+		m.sweep(e)
+	}
 	m.mark(e, window)
 }
 
@@ -148,6 +151,11 @@ func (e *edge) loadCurrent() reading {
 		instant = "i passes half of it"
 	}
 	q := reading{value: e.load, form: levelForm, over: e.line.over, def: "load line continued to when " + instant}
+	line, t := e.line, e.search.From
+	q.draw = func(d *result.Drawing) {
+		over := waveform.Interval{From: min(line.over.From, t), To: max(line.over.To, t)}
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: sampled("load line", over, 50, line.at)})
+	}
 	if n := e.line.line.N; n < minQuiet {
 		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Id), Over: e.line.over,
 			Text: fmt.Sprintf("the load's ramp is seen for %d samples only", n)})

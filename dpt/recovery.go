@@ -14,6 +14,7 @@ import (
 // to the load, is in it and cannot be told apart.
 type lobe struct {
 	x     *waveform.Trace // i less the load current, from half of it on [A]
+	load  *waveform.Trace // that load current [A]
 	start float64         // when it first exceeds zero [s]
 	top   float64         // when it is largest [s]
 	back  float64         // when it first returns to zero [s], NaN if it does not
@@ -33,7 +34,8 @@ func (e *edge) newLobe() (lobe, *waveform.Warning) {
 	lo, hi := e.i.Indices(waveform.Interval{From: from, To: e.search.To})
 	x := *e.i
 	x.T0, x.Y = e.i.Time(lo), make([]float64, 0, hi-lo)
-	l := lobe{x: &x, start: math.NaN(), top: math.NaN(), back: math.NaN()}
+	under := &waveform.Trace{Name: "load current", Unit: "A", T0: x.T0, Dt: x.Dt}
+	l := lobe{x: &x, load: under, start: math.NaN(), top: math.NaN(), back: math.NaN()}
 	slope := e.line.line.Slope / (e.line.bus - e.line.vOn)
 	load, past := e.load, false
 	for k := lo; k < hi; k++ {
@@ -53,7 +55,7 @@ func (e *edge) newLobe() (lobe, *waveform.Warning) {
 		if n := len(x.Y); n > 0 {
 			last = x.Y[n-1]
 		}
-		x.Y = append(x.Y, y)
+		x.Y, under.Y = append(x.Y, y), append(under.Y, load)
 		switch {
 		case math.IsNaN(l.start) && y > 0:
 			l.start = t - e.i.Dt*y/(y-last)
@@ -113,6 +115,37 @@ func (l lobe) end(r recoveryRule) float64 {
 	return b + (b-a)*r.b/(r.a-r.b)
 }
 
+// draw shows the load current under the lobe, and the line or the threshold that
+// tells its end by a rule.
+func (l lobe) draw(r recoveryRule, d *result.Drawing) {
+	on := func(name string, from, to, y0, y1 float64) {
+		iv := waveform.Interval{From: from, To: to}
+		tr := sampled(name, iv, 20, func(t float64) float64 { return l.load.At(t) + y0 + (y1-y0)*(t-from)/iv.Duration() })
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: tr})
+	}
+	d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: l.load})
+	end := min(l.end(r), l.load.Span().To)
+	mark := func(label string, t, y float64) {
+		d.Marks = append(d.Marks, result.Mark{Role: result.Id, Label: label, T: t, Y: l.load.At(t) + y})
+	}
+	mark("zero", l.start, 0)
+	mark("peak", l.top, l.peak)
+	switch {
+	case r.b > 0:
+		// From the peak's height down to zero along the line.
+		begin := end - l.peak*(end-l.end(recoveryRule{a: r.a}))/(r.a*l.peak)
+		on(fmt.Sprintf("line through %g and %g %%", 100*r.a, 100*r.b), begin, end, l.peak, 0)
+		mark(fmt.Sprintf("%g %%", 100*r.a), l.end(recoveryRule{a: r.a}), r.a*l.peak)
+		mark(fmt.Sprintf("%g %%", 100*r.b), l.end(recoveryRule{a: r.b}), r.b*l.peak)
+		mark("end", end, 0)
+	case r.a > 0:
+		on(fmt.Sprintf("%g %% of the peak", 100*r.a), l.start, end, r.a*l.peak, r.a*l.peak)
+		mark("end", end, r.a*l.peak)
+	default:
+		mark("end", end, 0)
+	}
+}
+
 // endNoise is what a standard deviation sigma of one sample does to that end [s].
 func (l lobe) endNoise(r recoveryRule, sigma float64) float64 {
 	passed := func(level float64, rule recoveryRule) float64 {
@@ -154,7 +187,11 @@ func (e *edge) recovery(q map[string]reading) {
 		q["q_rr.triangle"] = q["q_rr"]
 		return
 	}
-	q["i_rrm"] = reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive}
+	q["i_rrm"] = reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive,
+		draw: func(d *result.Drawing) {
+			d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: l.load}, result.Construction{Role: result.Id,
+				Trace: straight("i_rr", waveform.Interval{From: l.top, To: l.top + l.x.Dt/1000}, l.load.At(l.top), l.load.At(l.top)+l.peak)})
+		}}
 	e.recoverySlopes(l, q)
 	for _, r := range recoveryRules {
 		e.recoveryBy(r, l, q)
@@ -174,7 +211,7 @@ func (e *edge) recovery(q map[string]reading) {
 func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	end, sigma := l.end(r), e.sigma[result.Id]
 	over := waveform.Interval{From: l.start, To: end}
-	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def}
+	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def, draw: func(d *result.Drawing) { l.draw(r, d) }}
 	if !(end > l.top) {
 		none := missing(base.def, &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Id), Over: waveform.Interval{From: l.start, To: l.x.Span().To},
 			Text: fmt.Sprintf("the reverse current of the freewheeling device, %.4g A at most, has no %s", l.peak, r.def)})
@@ -197,6 +234,10 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	charge.value, charge.noise = waveform.Integral(l.x, over), n*sigma*l.x.Dt
 	if math.IsNaN(charge.value) {
 		charge.warn(e.unknownRecovery(over, l))
+	}
+	charge.draw = func(d *result.Drawing) {
+		l.draw(r, d)
+		d.Integrand = less("i_rr", l.x, l.x.Span(), func(float64) float64 { return 0 })
 	}
 	q["q_rr."+r.name] = charge
 
@@ -245,6 +286,15 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 	}
 	q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
 	q.noise = math.Sqrt(noise) * l.x.Dt
+	lines := q.draw
+	q.draw = func(d *result.Drawing) {
+		lines(d)
+		d.Integrand = less("(v_bus - v)·i_rr", l.x, l.x.Span(), func(float64) float64 { return 0 })
+		d.Integrand.Unit = "W"
+		for k := range d.Integrand.Y {
+			d.Integrand.Y[k] *= e.bus.level - e.v.At(d.Integrand.Time(k))
+		}
+	}
 	if math.IsNaN(q.value) {
 		q.warn(e.unknownRecovery(q.over, l))
 	}
@@ -271,14 +321,28 @@ func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 	rise := waveform.FitLine(e.i, over)
 	f := reading{value: rise.Slope, form: fitForm, role: result.Id, fitted: rise.N, over: over,
 		def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
+	f.draw = func(d *result.Drawing) {
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: extended("line at zero", over, rise.At(over.From), rise.At(over.To), 1)})
+	}
 	end := l.end(recoveryRules[3])
 	n := max(int((end-l.top)/dt/5), 3)
 	fall := waveform.SteepestFit(l.x, waveform.Interval{From: l.top, To: end + float64(n)*dt}, n, waveform.Falling)
 	half := float64(n-1) / 2 * dt
 	r := reading{value: math.Abs(fall.Slope), form: fitForm, role: result.Id, fitted: n, over: waveform.Interval{From: fall.T - half, To: fall.T + half},
 		def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
+	r.draw = func(d *result.Drawing) {
+		line := extended("steepest fall", r.over, fall.At(r.over.From), fall.At(r.over.To), 2)
+		for k := range line.Y {
+			line.Y[k] += l.load.At(fall.T)
+		}
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: line})
+	}
 	s := reading{value: f.value / r.value, over: waveform.Interval{From: over.From, To: r.over.To}, def: "di/dt at zero over the steepest di/dt after the peak",
 		of: []share{{f, 1 / r.value}, {r, f.value / (r.value * r.value)}}}
+	s.draw = func(d *result.Drawing) {
+		f.draw(d)
+		r.draw(d)
+	}
 	for key, x := range map[string]reading{"didt_f": f, "didt_rr": r, "rrsf": s} {
 		if !(x.value > 0) || math.IsInf(x.value, 0) {
 			x = missing(x.def, &waveform.Warning{Code: waveform.FewSamples, Channel: string(result.Id), Over: over,

@@ -61,7 +61,7 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	if math.IsNaN(fit.omega) {
 		return none(fmt.Sprintf("the ringing is no single decaying oscillation of %g periods and more: no fit explains half of it", fewPeriods))
 	}
-	q := reading{over: iv, def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
+	q := reading{over: iv, draw: fit.draw(role, iv), def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
 	f, zeta = q, q
 	f.value, f.u = fit.omega/(2*math.Pi), fit.uOmega/(2*math.Pi)
 	zeta.value, zeta.u = fit.alpha/math.Hypot(fit.alpha, fit.omega), fit.uAlpha/fit.omega
@@ -71,6 +71,26 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 			Text: fmt.Sprintf("the ringing of %s at %.4g MHz does not decay over %.3g ns", role, f.value*1e-6, iv.Duration()*1e9)})
 	}
 	return f, zeta
+}
+
+// draw shows the fit and its envelope over iv on the trace of a role.
+func (r ringFit) draw(role result.Role, iv waveform.Interval) func(d *result.Drawing) {
+	amplitude := math.Hypot(r.a, r.b)
+	shape := func(side float64) func(t float64) float64 {
+		return func(t float64) float64 { return r.level + side*amplitude*math.Exp(-r.alpha*(t-r.from)) }
+	}
+	wave := func(t float64) float64 {
+		sin, cos := math.Sincos(r.omega * (t - r.from))
+		return r.level + math.Exp(-r.alpha*(t-r.from))*(r.a*cos+r.b*sin)
+	}
+	return func(d *result.Drawing) {
+		for _, c := range []struct {
+			name string
+			y    func(t float64) float64
+		}{{"fitted oscillation", wave}, {"envelope", shape(1)}, {"envelope", shape(-1)}} {
+			d.Lines = append(d.Lines, result.Construction{Role: role, Trace: sampled(c.name, iv, 400, c.y)})
+		}
+	}
 }
 
 const ringDef = "fit of a decaying oscillation"
@@ -159,6 +179,8 @@ func lastBeyond(tr *waveform.Trace, level float64, iv waveform.Interval, swing f
 type ringFit struct {
 	omega, alpha   float64 // [1/s]
 	uOmega, uAlpha float64 // standard uncertainties from the residual [1/s]
+	from           float64 // where t is zero [s]
+	level, a, b    float64 // c, a and b [unit]
 	amplitude      float64 // root mean square of the oscillation [unit]
 	residual       float64 // of what is left [unit]
 }
@@ -171,6 +193,7 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 	design := mat.NewDense(n, 3, nil)
 	target := mat.NewVecDense(n, y)
 	left := mat.NewVecDense(n, nil)
+	var c mat.VecDense
 	sum := func(x []float64) float64 {
 		w, a := x[0]*omega, x[1]*omega
 		for k := range n {
@@ -180,7 +203,6 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 			design.Set(k, 1, env*math.Cos(w*t))
 			design.Set(k, 2, env*math.Sin(w*t))
 		}
-		var c mat.VecDense
 		if c.SolveVec(design, target) != nil {
 			return math.Inf(1)
 		}
@@ -205,6 +227,7 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 	}
 	x, s := best.X, sum(best.X)
 	fit.omega, fit.alpha = math.Abs(x[0])*omega, x[1]*omega
+	fit.from, fit.level, fit.a, fit.b = tr.Time(lo), c.AtVec(0), c.AtVec(1), math.Copysign(c.AtVec(2), x[0]*c.AtVec(2))
 	fit.residual, fit.amplitude = math.Sqrt(s/float64(n)), waveform.StdDev(y)
 	// Curvature of the sum of squares gives the uncertainties.
 	const h = 1e-4
@@ -236,7 +259,25 @@ func (m *measurer) ringing(e *edge) {
 	flat := *e
 	flat.i = e.withoutRamp()
 	from := m.read["t_rr"].over.To
-	m.read["f_ring_on"], m.read["zeta_on"] = flat.ring(result.Id, 0, from)
+	f, zeta := flat.ring(result.Id, 0, from)
+	m.read["f_ring_on"], m.read["zeta_on"] = e.onRamp(f), e.onRamp(zeta)
+}
+
+// onRamp draws what was read without the load line on top of it, where the trace is.
+func (e *edge) onRamp(q reading) reading {
+	if q.draw == nil {
+		return q
+	}
+	flat := q.draw
+	q.draw = func(d *result.Drawing) {
+		flat(d)
+		for _, c := range d.Lines {
+			for k := range c.Trace.Y {
+				c.Trace.Y[k] += e.line.line.At(c.Trace.Time(k))
+			}
+		}
+	}
+	return q
 }
 
 // withoutRamp returns the current less the load line, from the edge on.

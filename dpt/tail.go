@@ -73,6 +73,17 @@ func (e *edge) readTail(cut, width float64, q map[string]reading) {
 		charged.warn(w)
 		lost.warn(w)
 	}
+	charged.draw = func(d *result.Drawing) {
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: straight("what i comes to rest at", waveform.Interval{From: over.From, To: rest.over.To}, rest.level, rest.level)})
+		d.Integrand = less("i - rest", e.i, over, func(float64) float64 { return rest.level })
+	}
+	lost.draw = func(d *result.Drawing) {
+		charged.draw(d)
+		d.Integrand.Name, d.Integrand.Unit = "v·(i - rest)", "W"
+		for k := range d.Integrand.Y {
+			d.Integrand.Y[k] *= e.v.At(d.Integrand.Time(k))
+		}
+	}
 	q["q_tail"], q["e_tail"] = charged, lost
 }
 
@@ -103,7 +114,24 @@ func (e *edge) tailTime(rest state, over waveform.Interval, width float64) readi
 	if !(last >= from) {
 		last = from // a fall with nothing behind it, within the width
 	}
-	return reading{value: last - from, over: waveform.Interval{From: from, To: last}, def: def, noise: math.Hypot(e.i.Dt, width/math.Sqrt(12))}
+	return reading{value: last - from, over: waveform.Interval{From: from, To: last}, def: def, noise: math.Hypot(e.i.Dt, width/math.Sqrt(12)), draw: func(d *result.Drawing) {
+		mean := &waveform.Trace{Name: "mean of i", T0: e.i.Time(lo), Dt: e.i.Dt}
+		sum := 0.0
+		for k := lo; k < hi; k++ {
+			if sum += e.i.Y[k]; k-lo >= n {
+				sum -= e.i.Y[k-n]
+			}
+			if k-lo == n-1 {
+				mean.T0 = e.i.Time(k) - float64(n-1)/2*e.i.Dt
+			}
+			if k-lo >= n-1 {
+				mean.Y = append(mean.Y, sum/float64(n))
+			}
+		}
+		one := rest.level + 0.01*e.load
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: mean},
+			result.Construction{Role: result.Id, Trace: straight("1 %", over, one, one)})
+	}}
 }
 
 // tellTail warns at the turn-off energy where a tail lies past its window.
@@ -143,5 +171,10 @@ func (e *edge) settling(role result.Role, base float64, level func(t float64) fl
 		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(role), Over: over,
 			Text: fmt.Sprintf("%s does not stay within 5 %% of its base (%.3g %s) before the next edge", role, band, role.Unit())})
 	}
-	return reading{value: last - from, over: waveform.Interval{From: from, To: last}, def: def, noise: tr.Dt}
+	return reading{value: last - from, over: waveform.Interval{From: from, To: last}, def: def, noise: tr.Dt, draw: func(d *result.Drawing) {
+		for _, side := range []float64{1, -1} {
+			edge := sampled("band of 5 %", waveform.Interval{From: from, To: over.To}, 50, func(t float64) float64 { return level(t) + side*band })
+			d.Lines = append(d.Lines, result.Construction{Role: role, Trace: edge})
+		}
+	}}
 }

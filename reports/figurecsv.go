@@ -75,6 +75,9 @@ func (p *panel) rows() [][]string {
 			}
 		}
 	}
+	for _, r := range p.Rows {
+		add("row", r.Label, "", csvFloat(r.X), p.Unit)
+	}
 	for _, c := range p.Curves {
 		for _, line := range c.Lines {
 			for _, pt := range line {

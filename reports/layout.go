@@ -116,6 +116,9 @@ func (f *Figure) stack(panels []*panel, left, right, top, height vg.Length) {
 		p.Area = vg.Rectangle{Min: vg.Point{X: left, Y: top - height}, Max: vg.Point{X: right, Y: top}}
 		top -= height + gapRoom
 		p.TimeAxis = i == len(panels)-1
+		if len(p.Rows) > 0 {
+			p.placeRows(f)
+		}
 	}
 	f.panels = append(f.panels, panels...)
 }

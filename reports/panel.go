@@ -31,7 +31,11 @@ type panel struct {
 	More     []waveform.Interval
 	Events   []event
 	Levels   []level
-	Density  *density // under the curves, nil if there is none
+	Density  *density          // under the curves, nil if there is none
+	Rows     []row             // in place of all others, if there are any
+	LabelsAt vg.Length         // where their labels begin on the page
+	TickOver waveform.Interval // where the axis of X has ticks; all of it if it has no length
+	Tight    bool              // the axis of Y does not begin at zero
 	Curves   []curve
 	Dots     []dot
 	Over     []waveform.Interval // over range at the top
@@ -68,6 +72,9 @@ type mark struct {
 // yRange returns the range of everything that is drawn, zero included, with
 // some room.
 func (p *panel) yRange() (lo, hi float64) {
+	if p.Tight {
+		lo, hi = math.Inf(1), math.Inf(-1)
+	}
 	for _, c := range p.Curves {
 		for _, line := range c.Lines {
 			for _, pt := range line {
@@ -88,6 +95,9 @@ func (p *panel) yRange() (lo, hi float64) {
 	if d := p.Density; d != nil {
 		lo, hi = min(lo, d.Lo), max(hi, d.Hi)
 	}
+	if math.IsInf(lo, 1) {
+		lo, hi = 0, 0
+	}
 	if lo == hi {
 		return lo - p.YUnit, hi + p.YUnit
 	}
@@ -105,8 +115,16 @@ func (p *panel) plot(f *Figure) *plot.Plot {
 	plt.X.Min, plt.X.Max = p.X.From, p.X.To
 	plt.Y.Min, plt.Y.Max = p.yRange()
 	width, height := p.Area.Max.X-p.Area.Min.X, p.Area.Max.Y-p.Area.Min.Y
-	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: min(max(3, int(width/38)), 14), Labels: p.TimeAxis}
+	step := vg.Length(38)
+	if len(p.Rows) > 0 {
+		width *= vg.Length(p.TickOver.Duration() / p.X.Duration())
+		step = 20
+	}
+	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: min(max(3, int(width/step)), 14), Labels: p.TimeAxis, Over: p.TickOver}
 	plt.Y.Tick.Marker = ticks{Unit: p.YUnit, Most: min(max(2, int(height/11)), 10), Labels: true}
+	if len(p.Rows) > 0 {
+		plt.Y.Min, plt.Y.Max, plt.Y.Tick.Marker = 0, 1, plot.ConstantTicks(nil)
+	}
 	for _, axis := range []*plot.Axis{&plt.X, &plt.Y} {
 		axis.Padding = 0
 		axis.LineStyle.Width = 0 // the panel draws its own frame
@@ -140,6 +158,12 @@ func (p *panel) draw(c draw.Canvas, f *Figure) {
 			txt = p.XLabel
 		}
 		c.FillText(below, vg.Point{X: (p.Area.Min.X + p.Area.Max.X) / 2, Y: p.Area.Min.Y - 15}, txt)
+	}
+	if len(p.Rows) > 0 {
+		area := draw.Canvas{Canvas: c.Canvas, Rectangle: p.Area}
+		x, _ := plt.Transforms(&area)
+		p.drawRows(c, x, f)
+		return
 	}
 	p.drawLabels(c, plt, f)
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot"
+
+	"slewbook/waveform"
 )
 
 // ticks marks an axis in steps of 1, 2 or 5 times a power of ten of the
@@ -15,10 +17,14 @@ type ticks struct {
 	Unit   float64 // size of the displayed unit in base units: 1e-9 for ns
 	Most   int
 	Labels bool
+	Over   waveform.Interval // where there are ticks; all over the axis if it has no length
 }
 
 // Ticks implements plot.Ticker.
 func (t ticks) Ticks(lo, hi float64) []plot.Tick {
+	if t.Over.Duration() > 0 {
+		lo, hi = max(lo, t.Over.From), min(hi, t.Over.To)
+	}
 	lo, hi = (lo-t.Zero)/t.Unit, (hi-t.Zero)/t.Unit
 	step, decimals := tickStep((hi - lo) / float64(t.Most))
 	var out []plot.Tick

@@ -17,8 +17,8 @@ const runSteps = 10
 
 // WriteWhy tells why a quantity of a measured shot has its value: definition,
 // bases and levels, window, corrections, running integral, sensitivity to delay,
-// other definitions, uncertainty line by line, warnings. The shot must have been
-// measured with its budgets and still have its traces.
+// other definitions, uncertainty line by line, warnings. The shot must
+// still have its traces.
 func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	m := s.Quantity(key)
 	if m == nil {
@@ -140,9 +140,17 @@ func (p *printer) others(s *result.Shot, key string, c result.Column) {
 	p.flush(t)
 }
 
+// noBudget says why no uncertainty is told line by line.
+func noBudget(m *result.Measurement) string {
+	if known(m.U) {
+		return fmt.Sprintf("Its standard uncertainty, %s, is that of a fit and is not told by input.", unit.Format(m.U, m.Unit, 3))
+	}
+	return "No uncertainty is computed for it."
+}
+
 func (p *printer) budget(m *result.Measurement) {
 	if len(m.Budget) == 0 {
-		p.line("\nno uncertainty is computed for it")
+		p.line("\n%s", noBudget(m))
 		return
 	}
 	p.line("\nstandard uncertainty %s, of:", unit.Format(m.U, m.Unit, 3))

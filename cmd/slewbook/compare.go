@@ -23,7 +23,7 @@ var compareKeys = []string{"e_on", "e_off", "e_rr", "e_tot", "v_peak", "i_peak",
 
 func newCompareCmd() *cobra.Command {
 	var asJSON bool
-	var out outputFlags
+	var out figureFlags
 	var keys []string
 	cmd := &cobra.Command{
 		Use:   "compare A B",
@@ -50,7 +50,7 @@ edges of matched shots over each other.`,
 	return cmd
 }
 
-func compareResults(dirA, dirB string, keys []string, asJSON bool, out outputFlags, stdout io.Writer) error {
+func compareResults(dirA, dirB string, keys []string, asJSON bool, out figureFlags, stdout io.Writer) error {
 	a, err := readResults([]string{dirA})
 	if err != nil {
 		return err
@@ -130,7 +130,7 @@ func compareJSON(w io.Writer, c *curve.Comparison) error {
 	return reports.WriteObject(w, "scope", "campaigns", "benches", c.Benches, "unequal", c.Unequal, "refused", c.Refused, "only_a", c.OnlyA, "only_b", c.OnlyB)
 }
 
-func writeComparison(c *curve.Comparison, dirA, dirB string, out outputFlags) error {
+func writeComparison(c *curve.Comparison, dirA, dirB string, out figureFlags) error {
 	rows := [][]string{{"key", "unit", "definition", "conditions", "a", "u(a)", "b", "u(b)", "moved b", "b - a", "u", "shared", "verdict", "flags"}}
 	num := func(x float64) string {
 		if math.IsNaN(x) {
@@ -156,7 +156,7 @@ func writeComparison(c *curve.Comparison, dirA, dirB string, out outputFlags) er
 }
 
 // writePair draws the first shots of a matched pair over each other.
-func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int, dirA, dirB string, out outputFlags) error {
+func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int, dirA, dirB string, out figureFlags) error {
 	a, err := reports.ReadEdgeCurves(dirA, d.A.Captures[0], edge)
 	if err != nil {
 		return err

@@ -21,7 +21,7 @@ import (
 
 type curvesFlags struct {
 	json    bool
-	out     outputFlags
+	out     figureFlags
 	keys    []string
 	robust  string
 	surface string

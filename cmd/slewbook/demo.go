@@ -56,7 +56,7 @@ func demo(dir string, stdout, stderr io.Writer) error {
 		return err
 	}
 	opt.AllWindows = true
-	shots, err := measureAll([]string{captures}, setup, opt, campaign.Plan{}, false, outputFlags{dir: results, figures: reports.DefaultFolder()}, stdout, stderr)
+	shots, err := measureAll([]string{captures}, setup, opt, campaign.Plan{}, false, outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, stdout, stderr)
 	if err != nil {
 		return err
 	}

@@ -14,9 +14,14 @@ import (
 	"slewbook/reports"
 )
 
+type explainFlags struct {
+	setup       string
+	definitions definitionFlags
+	figures     figureFlags
+}
+
 func newExplainCmd() *cobra.Command {
-	var setup string
-	var chosen definitionFlags
+	var flags explainFlags
 	cmd := &cobra.Command{
 		Use:   "explain [CAPTURE] KEY",
 		Short: "Tell what a quantity is, and why a capture has that number",
@@ -24,61 +29,78 @@ func newExplainCmd() *cobra.Command {
 what its uncertainty is made of. explain CAPTURE KEY tells why that capture has
 that number: bases and levels with raw and corrected values, window, corrections,
 running integral, sensitivity to delay, the same under other definitions, and the
-uncertainty line by line. KEY may name a definition: e_off.v5-i5. plan.KEY is a
-figure of the plan.`,
-		Example: "  slewbook explain e_off\n  slewbook explain shot-012.csv e_off --setup bench.toml\n  slewbook explain plan.v_sag",
-		Args:    cobra.RangeArgs(1, 2),
+uncertainty line by line. With --out it draws that as a figure, with the number
+read again at other delays and levels. KEY may name a definition: e_off.v5-i5.
+plan.KEY is a figure of the plan.`,
+		Example: `  slewbook explain e_off
+  slewbook explain shot-012.csv e_off --setup bench.toml --out why
+  slewbook explain plan.v_sag`,
+		Args: cobra.RangeArgs(1, 2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			out := cmd.OutOrStdout()
-			if key, ok := strings.CutPrefix(args[0], "plan."); ok && len(args) == 1 {
-				return explainPlan(out, key)
-			}
-			if len(args) == 1 {
-				return reports.WriteDefinition(out, args[0], textOptions(out))
-			}
-			opt, err := loadOptions(setup)
-			if err != nil {
+			if err := flags.figures.parse(); err != nil {
 				return err
 			}
-			key := args[1]
-			if _, ok := result.FindColumn(key); !ok {
-				return fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
+			if len(args) == 2 {
+				return flags.run(args[0], args[1], cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
-			if column, name, dotted := strings.Cut(key, "."); dotted {
-				chosen.single = append(chosen.single, column+"="+name)
+			if key, ok := strings.CutPrefix(args[0], "plan."); ok {
+				return explainPlan(cmd.OutOrStdout(), key)
 			}
-			if err := chosen.apply(&opt); err != nil {
-				return err
-			}
-			opt.AllDefinitions = true
-			if err := opt.Validate(); err != nil {
-				return err
-			}
-			sources, err := findSources(args[:1], setup, cmd.ErrOrStderr())
-			if err != nil {
-				return err
-			}
-			failed := false
-			work := func(o opened) explained { return explainSource(o, opt, key, textOptions(out)) }
-			done := func(e explained) error {
-				failed = failed || e.failed
-				if _, err := out.Write(e.text); err != nil {
-					return err
-				}
-				return e.err
-			}
-			if err := eachSource(sources, work, done); err != nil {
-				return err
-			}
-			if failed {
-				return errShots
-			}
-			return nil
+			return reports.WriteDefinition(cmd.OutOrStdout(), args[0], textOptions(cmd.OutOrStdout()))
 		},
 	}
-	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
-	chosen.add(cmd)
+	cmd.Flags().StringVar(&flags.setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
+	flags.definitions.add(cmd)
+	flags.figures.add(cmd)
 	return cmd
+}
+
+// run tells why the captures under a path have the number that they have.
+func (f *explainFlags) run(path, key string, stdout, stderr io.Writer) error {
+	opt, err := f.options(key)
+	if err != nil {
+		return err
+	}
+	sources, err := findSources([]string{path}, f.setup, stderr)
+	if err != nil {
+		return err
+	}
+	failed := false
+	work := func(o opened) explained { return f.explain(o, opt, key, textOptions(stdout)) }
+	done := func(e explained) error {
+		failed = failed || e.failed
+		if _, err := stdout.Write(e.text); err != nil {
+			return err
+		}
+		return e.err
+	}
+	if err := eachSource(sources, work, done); err != nil {
+		return err
+	}
+	if failed {
+		return errShots
+	}
+	return nil
+}
+
+// options returns those of the bench, with all that an explanation asks for.
+func (f *explainFlags) options(key string) (dpt.Options, error) {
+	opt, err := loadOptions(f.setup)
+	if err != nil {
+		return opt, err
+	}
+	if _, ok := result.FindColumn(key); !ok {
+		return opt, fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
+	}
+	chosen := f.definitions
+	if column, name, dotted := strings.Cut(key, "."); dotted {
+		chosen.single = append(chosen.single, column+"="+name)
+	}
+	if err := chosen.apply(&opt); err != nil {
+		return opt, err
+	}
+	opt.Drawings, opt.AllDefinitions = true, true
+	return opt, opt.Validate()
 }
 
 // explainPlan tells a figure of the plan.
@@ -100,7 +122,7 @@ type explained struct {
 	err    error
 }
 
-func explainSource(o opened, opt dpt.Options, key string, text reports.TextOptions) explained {
+func (f *explainFlags) explain(o opened, opt dpt.Options, key string, text reports.TextOptions) explained {
 	if o.err != nil {
 		return explained{text: fmt.Appendf(nil, "%s: %v\n", o.source.Name, o.err), failed: true}
 	}
@@ -116,10 +138,30 @@ func explainSource(o opened, opt dpt.Options, key string, text reports.TextOptio
 			e.failed = true
 			continue
 		}
-		if e.err = reports.WriteWhy(&b, &shot, key, text); e.err != nil {
+		if e.err = reports.WriteWhy(&b, &shot, key, text); e.err == nil {
+			e.err = f.draw(&shot, key)
+		}
+		if e.err != nil {
 			break
 		}
 	}
 	e.text = b.Bytes()
 	return e
+}
+
+// draw writes the figures of a quantity where a folder for them is given.
+func (f *explainFlags) draw(shot *result.Shot, key string) error {
+	if f.figures.dir == "" {
+		return nil
+	}
+	figures, err := reports.DrawWhy(shot, key, f.figures.figures.Style)
+	if err != nil {
+		return err
+	}
+	for _, figure := range figures {
+		if err := f.figures.write(reports.WhyPath(shot.Capture, key, figure.Part), figure); err != nil {
+			return err
+		}
+	}
+	return nil
 }

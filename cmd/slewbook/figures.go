@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -11,17 +13,16 @@ import (
 	"slewbook/reports"
 )
 
-// outputFlags say where the result files go and how figures are drawn.
-type outputFlags struct {
+// figureFlags say where files go and how figures are drawn.
+type figureFlags struct {
 	dir     string // "" for none
 	figures reports.FolderOptions
-	overlay overlayFlags
 
 	style   string
 	formats []string
 }
 
-func (o *outputFlags) add(cmd *cobra.Command) {
+func (o *figureFlags) add(cmd *cobra.Command) {
 	o.figures = reports.DefaultFolder()
 	var styles []string
 	for _, s := range reports.Styles() {
@@ -30,11 +31,10 @@ func (o *outputFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.dir, "out", "", "write result files and figures to this `folder`")
 	cmd.Flags().StringVar(&o.style, "style", o.figures.Style.Name, "`name` of the page that figures are for: "+strings.Join(styles, ", "))
 	cmd.Flags().StringSliceVar(&o.formats, "figure-format", o.figures.Formats, "`formats` of figures, with commas: "+strings.Join(reports.Formats(), ", "))
-	o.overlay.add(cmd)
 }
 
 // parse checks the flags.
-func (o *outputFlags) parse() error {
+func (o *figureFlags) parse() error {
 	style, err := reports.FindStyle(o.style)
 	if err != nil {
 		return fmt.Errorf("--style: %w", err)
@@ -47,5 +47,17 @@ func (o *outputFlags) parse() error {
 	if err := o.figures.Validate(); err != nil {
 		return fmt.Errorf("--figure-format: %w", err)
 	}
-	return o.overlay.parse(o.dir)
+	return nil
+}
+
+// write writes a figure in all formats, and its numbers, to a slash path below the
+// folder, without extension.
+func (o *figureFlags) write(path string, figure *reports.Figure) error {
+	path = filepath.Join(o.dir, filepath.FromSlash(path))
+	for _, format := range o.figures.Formats {
+		if err := writeFile(path+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+			return err
+		}
+	}
+	return writeFile(path+".csv", figure.WriteCSV)
 }

@@ -12,6 +12,22 @@ import (
 	"slewbook/reports"
 )
 
+// outputFlags say where the files of a result folder go and what figures there are.
+type outputFlags struct {
+	figureFlags
+	overlay overlayFlags
+}
+
+func (o *outputFlags) add(cmd *cobra.Command) {
+	o.figureFlags.add(cmd)
+	o.overlay.add(cmd)
+}
+
+// parse checks the flags.
+func (o *outputFlags) parse() error {
+	return errors.Join(o.figureFlags.parse(), o.overlay.parse(o.dir))
+}
+
 // overlayFlags say what is drawn over each other.
 type overlayFlags struct {
 	vary string // "" for nothing
