@@ -29,14 +29,32 @@ func checkFloat(t interface{ Fatalf(string, ...any) }, s string) {
 	if ok != (err == nil) {
 		t.Fatalf("%q: accepted %v, strconv says %v", s, ok, err)
 	}
-	// The fast path gives the same, or leaves it.
-	if n, end := scanNumber([]byte(s+","), 0, '.'); end > 0 && ok {
-		if v, exact := n.float(0); end == len(s) && exact && math.Float64bits(v) != math.Float64bits(want) {
-			t.Fatalf("%q: the fast path read %v up to %d, want %v", s, v, end, want)
-		}
+	if ok {
+		checkScan(t, s, want)
 	}
 	if ok && math.Float64bits(got) != math.Float64bits(want) {
 		t.Fatalf("%q: got %v (%x), want %v (%x)", s, got, math.Float64bits(got), want, math.Float64bits(want))
+	}
+}
+
+// checkScan compares what the scanner reads, by guess and without one. It leaves
+// to readRow what is no number.
+func checkScan(t interface{ Fatalf(string, ...any) }, s string, want float64) {
+	tb := table{dialect: dialect{eol: '\n', sep: ',', point: '.'}, columns: make([]column, 2)}
+	text := []byte(strings.Repeat(s+","+s+"\n", 20))
+	y := [][]float64{make([]float64, 20), make([]float64, 20)}
+	sc := tb.newScanner(&chunk{stamps: tb.noStamps()}, y)
+	if n := sc.read(text); limits(want, 0)-limits(want, 0) != 0 {
+		if n > 0 {
+			t.Fatalf("%q: the scanner takes what is no sample", s)
+		}
+	} else if n < len(text) || sc.row != 20 {
+		t.Fatalf("%q: the scanner stops after %d rows", s, sc.row)
+	}
+	for k, v := range append(y[0][:sc.row], y[1][:sc.row]...) {
+		if math.Float64bits(v) != math.Float64bits(want) {
+			t.Fatalf("%q: the scanner gives %v, want %v, in cell %d", s, v, want, k)
+		}
 	}
 }
 

@@ -193,11 +193,12 @@ func (t *table) readChunk(c *chunk, text []byte, at int64, y [][]float64) {
 	c.words = make([]string, len(t.columns))
 	c.varied = make([]bool, len(t.columns))
 	c.stamps = t.noStamps()
+	s := t.newScanner(c, y)
 	for pos := 0; pos < len(text) && c.err == nil; {
-		if next, ok := t.fastRow(text, pos, c, y); ok {
-			pos = next
-			c.n++
-			continue
+		s.row = c.row + c.n
+		pos += s.read(text[pos:])
+		if c.n = s.row - c.row; pos == len(text) {
+			break
 		}
 		l, next := nextLine(text, pos, t.eol)
 		switch {
@@ -239,58 +240,6 @@ func (r *rows) join(c *chunk, words []string) {
 		r.breaks = append(r.breaks, r.n+b)
 	}
 	r.n += c.n
-}
-
-// fastRow parses the row at pos if it holds nothing but plain numbers, and
-// tells where the next line starts. Whatever is out of the ordinary it leaves
-// to readRow, which gives the same for plain numbers.
-func (t *table) fastRow(b []byte, pos int, c *chunk, y [][]float64) (next int, ok bool) {
-	row, i, sep := c.row+c.n, pos, t.sep
-	for k := range t.columns {
-		col := &t.columns[k]
-		for i < len(b) && b[i] == ' ' {
-			i++
-		}
-		if col.kind != numbers {
-			return 0, false
-		}
-		d, end := scanNumber(b, i, t.point)
-		v, exact := d.float(col.shift)
-		if end == i || !exact {
-			return 0, false
-		}
-		y[k][row] = v
-		if col.time {
-			c.stamps[k].add(d.mant, d.exp+col.shift)
-		}
-		if i = end; i < len(b) && b[i] == sep && sep != ' ' {
-			i++
-			continue
-		}
-		for i < len(b) && b[i] == ' ' {
-			i++
-		}
-		switch {
-		case i == len(b) || b[i] == t.eol || b[i] == '\r':
-			if k < len(t.columns)-1 {
-				return 0, false
-			}
-		case b[i] == sep:
-			i++
-		case sep != ' ':
-			return 0, false
-		}
-	}
-	for i < len(b) && (b[i] == sep || b[i] == ' ') {
-		i++
-	}
-	if i < len(b) && b[i] == '\r' && t.eol == '\n' {
-		i++
-	}
-	if i < len(b) && b[i] != t.eol {
-		return 0, false
-	}
-	return min(i+1, len(b)), true
 }
 
 // readRow parses one row into row c.row+c.n of y.
