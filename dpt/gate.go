@@ -11,7 +11,7 @@ import (
 func (m *measurer) gateLevels() {
 	keys := []string{"vgs_high", "vgs_low", "vgs_max", "vgs_min"}
 	if m.r.g == nil {
-		w := &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vgs), Text: "no trace has the role vgs"}
+		w := m.noGate()
 		for _, key := range keys {
 			m.read[key] = missing("", w)
 		}
@@ -39,6 +39,10 @@ func (m *measurer) gateLevels() {
 	for _, key := range keys[2:] {
 		m.read[key] = m.gateU(m.read[key])
 	}
+}
+
+func (m *measurer) noGate() *waveform.Warning {
+	return &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vgs), Text: "no trace has the role vgs"}
 }
 
 // gateU gives a gate voltage its uncertainty: gain, zero and noise.

@@ -39,6 +39,7 @@ func (m *measurer) run() {
 	}
 	m.pickEdges()
 	m.gateLevels()
+	m.beyondLimits()
 	m.loadRamp()
 	m.delayReadings()
 	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)

@@ -74,7 +74,8 @@ type Options struct {
 
 	Drawings bool `json:"-"` // leave how each quantity was read off in the result, for figures
 
-	Given Given // what the set-up tells of capacitances and inductances
+	Given Given      // what the set-up tells of capacitances and inductances
+	Gate  GateLimits // limits of the gate voltage
 
 	Version string `json:"-"` // of slewbook, for the result
 }

@@ -1,6 +1,8 @@
 package setup
 
 import (
+	"math"
+
 	"slewbook/dpt"
 	"slewbook/dpt/condition"
 	"slewbook/dpt/plan"
@@ -32,6 +34,8 @@ func (s *Setup) Options() dpt.Options {
 			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}}
 	}
 	opt.Given = s.given()
+	d := s.Device
+	opt.Gate = dpt.GateLimits{Max: known(d.VgsMax), Min: known(d.VgsMin), DynamicMax: known(d.VgsMaxDynamic), DynamicMin: known(d.VgsMinDynamic), Threshold: known(d.VgsTh)}
 	return opt
 }
 
@@ -48,14 +52,16 @@ func (s *Setup) Bench() plan.Bench {
 	return b
 }
 
-// given returns what the set-up tells of capacitances and inductances.
-func (s *Setup) given() dpt.Given {
-	known := func(x float64) float64 {
-		if x > 0 {
-			return x
-		}
+// known returns what was given, 0 for what was not.
+func known(x float64) float64 {
+	if math.IsNaN(x) {
 		return 0
 	}
+	return x
+}
+
+// given returns what the set-up tells of capacitances and inductances.
+func (s *Setup) given() dpt.Given {
 	g := dpt.Given{LPackage: known(s.Device.LPackage), CossEnergy: known(s.Device.CossEnergy), CossCharge: known(s.Device.CossCharge),
 		CRing: known(s.Circuit.CRing), CAdded: known(s.Circuit.CAdded), FAdded: known(s.Circuit.FAdded)}
 	if id, ok := s.Channel[result.Id]; ok {

@@ -24,6 +24,7 @@ type Setup struct {
 	File        File
 	Device      Device
 	Circuit     Circuit
+	Insulation  Insulation
 	Under       Under
 	Energy      Energy
 	Definitions Definitions
@@ -66,12 +67,19 @@ type File struct {
 
 // Device is [device]: what is tested, with its static ratings.
 type Device struct {
-	Kind     string  // "mosfet" or "igbt", default "mosfet"
-	Name     string  // type, lot, number; free words
-	VMax     float64 // rated drain-source (collector-emitter) voltage [V]
-	IMax     float64 // rated drain (collector) current [A]
-	VgsMax   float64 // largest static gate voltage [V]
-	VgsMin   float64 // smallest static gate voltage [V]
+	Kind   string  // "mosfet" or "igbt", default "mosfet"
+	Name   string  // type, lot, number; free words
+	VMax   float64 // rated drain-source (collector-emitter) voltage [V]
+	IMax   float64 // rated drain (collector) current [A]
+	VgsMax float64 // largest static gate voltage [V]
+	VgsMin float64 // smallest static gate voltage [V]
+
+	VgsMaxDynamic float64 // largest gate voltage in a transient [V]
+	VgsMinDynamic float64 // smallest gate voltage in a transient [V]
+	VgsTh         float64 // lowest gate threshold at the temperature of the test [V]
+	DvdtMax       float64 // largest voltage slope [V/s]
+	DidtMax       float64 // largest current slope [A/s]
+
 	LPackage float64 // inductance between the sense points and the chip [H]
 
 	Coss       string  // curve of the output capacitance in words, "" if not given
@@ -92,6 +100,11 @@ type Circuit struct {
 	CAdded     float64 // capacitance added across the device in another shot [F]
 	FAdded     float64 // frequency of the ringing in that shot, given together with CAdded [Hz]
 	Freewheel  string  // what freewheels: "body diode", "SiC diode", "synchronous"; free words
+}
+
+// Insulation is [insulation].
+type Insulation struct {
+	PDInception float64 // inception voltage of partial discharge, rms at power frequency [V]
 }
 
 // Under is [conditions]: under what conditions the shots were taken.
@@ -137,12 +150,13 @@ type Baseline struct {
 func Default() *Setup {
 	nan := math.NaN()
 	return &Setup{
-		Channel:  map[result.Role]Channel{},
-		Device:   Device{Kind: "mosfet", VMax: nan, IMax: nan, VgsMax: nan, VgsMin: nan, LPackage: nan, CossEnergy: nan, CossCharge: nan},
-		Circuit:  Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan, CRing: nan, CAdded: nan, FAdded: nan},
-		Under:    Under{Tj: nan, Tc: nan},
-		Baseline: Baseline{Zero: true, From: nan, To: nan},
-		Plan:     plan.Default(),
+		Channel:    map[result.Role]Channel{},
+		Device:     Device{Kind: "mosfet", VMax: nan, IMax: nan, VgsMax: nan, VgsMin: nan, VgsMaxDynamic: nan, VgsMinDynamic: nan, VgsTh: nan, DvdtMax: nan, DidtMax: nan, LPackage: nan, CossEnergy: nan, CossCharge: nan},
+		Circuit:    Circuit{RgOn: nan, RgOff: nan, RgInternal: nan, LLoop: nan, LLoad: nan, CBus: nan, VBus: nan, CRing: nan, CAdded: nan, FAdded: nan},
+		Insulation: Insulation{PDInception: nan},
+		Under:      Under{Tj: nan, Tc: nan},
+		Baseline:   Baseline{Zero: true, From: nan, To: nan},
+		Plan:       plan.Default(),
 	}
 }
 
