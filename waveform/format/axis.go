@@ -51,7 +51,7 @@ const (
 // the stamps. Without it the interval is end to end, (last - first)/(n - 1):
 // the first difference would carry the rounding of two stamps undivided.
 func newAxis(t []float64, p precision, stated float64) (axis, *axisError) {
-	if err := checkOrder(t); err != nil {
+	if err := checkOrder(t, math.IsNaN(stated)); err != nil {
 		return axis{}, err
 	}
 	n := len(t)
@@ -94,8 +94,9 @@ func coarse(found string) *axisError {
 		"stamps that tell the samples apart", "export with more digits or with the sample interval"}
 }
 
-// checkOrder refuses stamps that go back or do not move.
-func checkOrder(t []float64) *axisError {
+// checkOrder refuses stamps that go back and, where nothing else gives the
+// interval, stamps that do not move.
+func checkOrder(t []float64, alone bool) *axisError {
 	if len(t) < 2 {
 		return &axisError{-1, "one row of samples", "at least two", ""}
 	}
@@ -108,7 +109,7 @@ func checkOrder(t []float64) *axisError {
 	if span := t[len(t)-1] - t[0]; math.IsInf(span, 0) || math.IsNaN(span) {
 		return &axisError{-1, "time stamps too large for a number", "times in seconds", ""}
 	}
-	if t[len(t)-1] == t[0] {
+	if alone && t[len(t)-1] == t[0] {
 		return &axisError{-1, "the same time stamp in every row", "time stamps that grow", ""}
 	}
 	return nil

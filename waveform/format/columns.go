@@ -13,6 +13,7 @@ import (
 // only count are no samples.
 func (t *table) giveRoles() *ParseError {
 	t.onceStated()
+	t.readClocks()
 	t.prefixFromPreamble()
 	t.unitsInCells()
 	first := -1
@@ -41,6 +42,11 @@ func (t *table) giveRoles() *ParseError {
 		c.kind = nothing // sample numbers before the time
 		t.left = first + 1
 		c.name = ""
+	}
+	for k := range t.columns {
+		if t.columns[k].time {
+			t.relate(k)
+		}
 	}
 	return nil
 }

@@ -17,7 +17,7 @@ func isText(head []byte, _ string) bool {
 	head = bytes.TrimRight(head, "\x00\x1a")
 	high := 0
 	for _, c := range head {
-		if (c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f') || c == 0x7f {
+		if isControl(rune(c)) {
 			return false
 		}
 		if c >= utf8.RuneSelf {
@@ -25,6 +25,15 @@ func isText(head []byte, _ string) bool {
 		}
 	}
 	return high <= len(head)/4 || utf8.Valid(head[:max(len(head)-utf8.UTFMax, 0)])
+}
+
+// leastText is how many characters at the start of a file show that it was
+// meant as text.
+const leastText = 64
+
+// isControl tells a character that stands in no text.
+func isControl(c rune) bool {
+	return (c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f') || c == 0x7f
 }
 
 // utf16Order returns the byte order of UTF-16 text, nil for other text. Without

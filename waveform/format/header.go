@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"slewbook/waveform/unit"
@@ -20,7 +21,9 @@ func (t *table) readHead(head, rows []line) *ParseError {
 		rest = t.skipMark(trimBlank(rest[:len(rest)-1], t.sep))
 		t.shape = "units row"
 	}
+	var header []string
 	if names, ok := t.headCells(rest); ok && t.areNames(names) {
+		header = names
 		if err := t.otherCount(rest, t.beyond(names)); err != nil {
 			return err
 		}
@@ -36,6 +39,9 @@ func (t *table) readHead(head, rows []line) *ParseError {
 			}
 		}
 	} else if err := t.otherCount(rest, t.headsFewer(rest)); err != nil {
+		return err
+	}
+	if err := t.brokenAbove(rest, header); err != nil {
 		return err
 	}
 	t.fields = append(t.fields, preamble(rest, t.dialect)...)
@@ -292,6 +298,31 @@ func (t *table) beyond(names []string) int {
 	return len(names)
 }
 
+// brokenAbove refuses rows between a header and the table, or between a header
+// and the same again (names): they are its first ones, one of which is wrong.
+func (t *table) brokenAbove(head []line, names []string) *ParseError {
+	const most = 8 // a few more would have been the table
+	for j := len(head) - 2; j >= max(len(head)-most, 0); j-- {
+		cells := split(head[j].text, t.sep)
+		if len(cells) < 2 || !headsTable(cells) || !t.isStamp(split(head[j+1].text, t.sep)[0]) || !fits(cells, t.filled()) || names != nil && !slices.Equal(cells, names) {
+			continue
+		}
+		for _, l := range head[j+1:] {
+			cells := split(l.text, t.sep)
+			if !fits(cells, t.filled()) {
+				return &ParseError{Line: l.no, Found: fmt.Sprintf("a row of %d fields", len(cells)), Expected: fmt.Sprintf("%d as in the rows below", t.filled())}
+			}
+			for k, c := range cells {
+				if _, _, ok := t.sample([]byte(c), 0); !ok && !t.isStamp(c) {
+					return &ParseError{Line: l.no, Found: fmt.Sprintf("%s in column %d", quote([]byte(c)), k+1), Expected: "a number"}
+				}
+			}
+		}
+		return &ParseError{Line: head[len(head)-1].no + 1, Found: "rows of samples between a header and the same header again", Expected: "rows without a break", Do: "take the second header out"}
+	}
+	return nil
+}
+
 // besides takes the fields of a preamble that stands in columns to the left of
 // the data.
 func (t *table) besides(rows []line) []field {
@@ -383,7 +414,7 @@ func timeLike(cell string) bool {
 	return name == "" || timeName.MatchString(name)
 }
 
-var timeName = regexp.MustCompile(`(?i)^(t|x|x[ _-]?(axis|values?|data)|time.*|zeit.*|temps|tiempo|tempo|tid|abscissa|seconds?)$`)
+var timeName = regexp.MustCompile(`(?i)^(t|x|x[ _-]?(axis|values?|data)|time.*|zeit.*|temps|tiempo|tempo|tid|abscissa|seconds?|date[ /_&-]*time|elapsed.*|uhrzeit|clock)$`)
 
 // indexLike tells whether a cell can head a column of sample numbers.
 func indexLike(cell string) bool { return indexName.MatchString(strings.TrimSpace(cell)) }

@@ -83,6 +83,12 @@ func TestSizesThatLie(t *testing.T) {
 	refused(t, "lie.mat", append(mat, 14, 0, 0, 0, 255, 255, 255, 255), "cut short")
 }
 
+// Text with bytes in it that are none says where.
+func TestBrokenText(t *testing.T) {
+	body := "Time (s),a (V)\n" + rowsOf(1000, 0, 1e-9, "%.5e,", func(int) string { return "1" })
+	refused(t, "hole.csv", []byte(body[:5000]+strings.Repeat("\x00", 500)+body[5500:]), `text that is broken at byte 5000 by "\x00\x00\x00\x00"`)
+}
+
 // A file that shrinks while it is read is an error, not a crash.
 func TestShrinking(t *testing.T) {
 	body := "Time (s),a (V)\n" + rowsOf(200_000, 0, 1e-9, "%.5e,", func(int) string { return "1" })

@@ -2,6 +2,7 @@ package format
 
 import (
 	"archive/zip"
+	"bytes"
 	"fmt"
 	"math"
 	"path"
@@ -127,7 +128,11 @@ func readInput(in Input) ([]*waveform.Capture, error) {
 	}
 	f, ok := pick(head, in.Name)
 	if !ok {
-		return nil, in.fault("bytes of no known format, which start "+quote(head[:min(len(head), 12)]), "one of "+formatNames()+", plain or packed", "")
+		found := "bytes of no known format, which start " + quote(head[:min(len(head), 12)])
+		if at := bytes.IndexFunc(head, isControl); at >= leastText {
+			found = fmt.Sprintf("text that is broken at byte %d by %s", at, quote(head[at:min(len(head), at+4)]))
+		}
+		return nil, in.fault(found, "one of "+formatNames()+", plain or packed", "")
 	}
 	return f.Read(in)
 }

@@ -12,8 +12,10 @@ const (
 	// resampledTo is how far resampling may move a sample, as a share of its
 	// channel's span.
 	resampledTo = 1e-3
-	// mostFiner is how many times more samples there may be afterwards.
-	mostFiner = 64
+	// mostFiner is how many times more samples there may be afterwards, and
+	// mostPoints how many in all.
+	mostFiner  = 64
+	mostPoints = 1 << 24
 )
 
 // evenGrid puts the vectors behind the first, the time, onto an even grid by
@@ -45,7 +47,7 @@ func evenGrid(vs []vector, c *waveform.Capture) error {
 		for _, v := range vs[1:] {
 			moved = max(moved, moves(t, v.y, grid))
 		}
-		if moved <= resampledTo || finer == mostFiner {
+		if moved <= resampledTo || finer == mostFiner || 2*finer*len(t) > mostPoints {
 			break
 		}
 	}

@@ -269,6 +269,15 @@ func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 			}
 			continue
 		}
+		if col.from != nil && len(cell) > 0 {
+			v, last, ok := t.since(*col.from, cell, col.shift)
+			if !ok {
+				return &ParseError{Found: fmt.Sprintf("%s in column %s", quote(cell), col.title(k)), Expected: "a time stamp as in the rows above"}
+			}
+			y[k][row] = v
+			c.stamps[k].add(1<<60, last) // each has as many decimals as the finest
+			continue
+		}
 		d, n := scanDecimal(cell, t.point)
 		v, base, ok := t.sample(cell, col.shift)
 		if !ok || (base != "" && base != col.unit) {

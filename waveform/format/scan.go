@@ -27,14 +27,14 @@ type scanColumn struct {
 }
 
 // newScanner returns a scanner of the chunk's rows into y; it finds nothing in a
-// table that has other columns than those of numbers.
+// table that has other columns than those of plain numbers.
 func (t *table) newScanner(c *chunk, y [][]float64) *scanner {
 	s := &scanner{point: t.point, sep: t.sep, eol: t.eol}
 	if t.sep == t.point {
 		return s
 	}
 	for k, col := range t.columns {
-		if col.kind != numbers {
+		if col.kind != numbers || col.from != nil {
 			s.columns = nil
 			break
 		}

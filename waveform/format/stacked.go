@@ -24,7 +24,7 @@ func (x *text) below(t *table, at *rowError) (table, bool) {
 	}
 	l, _ := nextLine(b, 0, t.eol)
 	if cells := split(l, t.sep); len(cells) > t.left {
-		if _, _, ok := t.sample([]byte(cells[t.left]), 0); ok && cells[t.left] != "" {
+		if _, _, ok := t.sample([]byte(cells[t.left]), 0); (ok || t.isStamp(cells[t.left])) && cells[t.left] != "" {
 			return table{}, false // a row that is wrong, not a head
 		}
 	}
@@ -42,7 +42,13 @@ func (x *text) below(t *table, at *rowError) (table, bool) {
 	if len(next.fields) == 0 {
 		next.fields = t.fields
 	}
-	return next, next.giveRoles() == nil
+	perr = next.giveRoles()
+	for k := range next.columns {
+		if next.columns[k].from != nil && t.columns[k].from != nil {
+			next.columns[k].from = t.columns[k].from
+		}
+	}
+	return next, perr == nil
 }
 
 // stacked reads the tables that stand one below another: r holds the rows of
@@ -50,6 +56,7 @@ func (x *text) below(t *table, at *rowError) (table, bool) {
 // same channels and sampling.
 func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *ParseError) {
 	all, axisErr := t.captures(x.in.opt, r)
+	heads := make([]int64, len(all)) // the byte at which the table of each capture starts
 	for axisErr == nil {
 		if len(all) >= maxStacked {
 			return nil, &ParseError{Found: fmt.Sprintf("more than %d tables one below another", maxStacked), Expected: "one record, or some"}
@@ -72,6 +79,9 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 			break
 		}
 		all = append(all, cs...)
+		for range cs {
+			heads = append(heads, int64(next.start))
+		}
 		if !found {
 			break
 		}
@@ -80,7 +90,8 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 	if axisErr != nil {
 		return nil, &ParseError{Found: fmt.Sprintf("table %d of several in the file: %s", len(all)+1, axisErr.found), Expected: axisErr.expected, Do: axisErr.do}
 	}
-	if err := alike(all); err != nil {
+	if k, err := alike(all); err != nil {
+		err.Line = x.lineOf(heads[k], t.eol)
 		return nil, err
 	}
 	for _, c := range all {
@@ -89,8 +100,9 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 	return x.finish(all)
 }
 
-// alike tells whether the captures can be shots of one file.
-func alike(all []*waveform.Capture) *ParseError {
+// alike tells whether the captures can be shots of one file; if not, k is the
+// first that cannot.
+func alike(all []*waveform.Capture) (k int, err *ParseError) {
 	a := all[0]
 	for i, b := range all[1:] {
 		same := len(b.Traces) == len(a.Traces)
@@ -98,18 +110,19 @@ func alike(all []*waveform.Capture) *ParseError {
 			same = a.Traces[k].Name == b.Traces[k].Name && a.Traces[k].Unit == b.Traces[k].Unit
 		}
 		if !same {
-			return &ParseError{Found: fmt.Sprintf("captures of different channels in one file, the first and number %d", i+2), Expected: "the same channels in each", Do: "split the file"}
+			return i + 1, &ParseError{Found: fmt.Sprintf("captures of different channels in one file, the first and number %d", i+2), Expected: "the same channels in each", Do: "split the file"}
 		}
 		if da, db := a.Traces[0].Dt, b.Traces[0].Dt; math.Abs(da-db) > conflictLimit*da {
-			return &ParseError{Found: fmt.Sprintf("captures with different steps in one file, %s and %s", seconds(da), seconds(db)), Expected: "the same sampling in each", Do: "split the file"}
+			return i + 1, &ParseError{Found: fmt.Sprintf("captures with different steps in one file, %s and %s", seconds(da), seconds(db)), Expected: "the same sampling in each", Do: "split the file"}
 		}
-		last := all[i].Traces[0]
-		if b.Traces[0].T0 > last.Span().To {
-			return &ParseError{Found: fmt.Sprintf("lines of text inside a record, before %s", seconds(b.Traces[0].T0)), Expected: "rows without a break, or a time that starts again",
-				Do: "take the lines out"}
+		// A wait longer than the records around it is one for another trigger.
+		last, next := all[i].Traces[0].Span(), b.Traces[0].Span()
+		if wait := next.From - last.To; wait > 0 && wait <= max(last.Duration(), next.Duration()) {
+			return i + 1, &ParseError{Found: fmt.Sprintf("a line of text inside a record, above %s", seconds(next.From)), Expected: "rows without a break, or a time that starts again",
+				Do: "take the line out"}
 		}
 	}
-	return nil
+	return 0, nil
 }
 
 // readBlock reads rows until one is wrong, not all of the file at once.

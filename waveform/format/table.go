@@ -39,6 +39,7 @@ type column struct {
 	kind  kind
 	time  bool     // holds time stamps, for the columns behind it
 	cells []string // of the first rows
+	from  *instant // of a time column: what its stamps are counted from, nil for zero
 }
 
 // headLines bounds how far down the first row of samples may stand.
@@ -112,6 +113,8 @@ const (
 	isDigits                  // a number
 )
 
+func isData(c cellClass) bool { return c == isDigits || c == isSample }
+
 // gauge cuts the lines of a head under one dialect, each once.
 type gauge struct {
 	d       dialect
@@ -138,7 +141,7 @@ func (g *gauge) row(i int) ([]string, []cellClass) {
 		for k, c := range cells {
 			if c == "" {
 				classes[k] = isEmpty
-			} else if g.d.isNumber(c) {
+			} else if g.d.isStamp(c) {
 				classes[k] = isDigits
 			} else if _, _, ok := g.d.sample([]byte(c), 0); ok {
 				classes[k] = isSample
@@ -179,7 +182,7 @@ func (g *gauge) blockAt(i int) block {
 	n := len(classes)
 	count := 0
 	for i+count < len(g.head) && count < probeRows {
-		if cells, _ := g.row(i + count); !fits(cells, n) {
+		if cells, classes := g.row(i + count); !fits(cells, n) || !slices.ContainsFunc(classes, isData) {
 			break
 		}
 		count++
@@ -212,7 +215,9 @@ func (g *gauge) blockAt(i int) block {
 			c.kind = words
 		}
 		if b.left < 0 {
-			if got[isDigits] < judged { // the first column holds a number in every row
+			// The first column holds a number in every row, save one or two for the
+			// row reader to report.
+			if _, first := g.row(i); first[k] != isDigits || got[isDigits] < judged-min(judged/8, 2) {
 				continue
 			}
 			b.left = k
@@ -225,6 +230,9 @@ func (g *gauge) blockAt(i int) block {
 	}
 	// Between blanks every sentence with a number looks like a row.
 	if b.left > 0 && g.d.sep == ' ' && count < 8 {
+		return block{}
+	}
+	if b.left >= 0 && b.listsEvents(g.d.sep) {
 		return block{}
 	}
 	if b.left < 0 || (b.series == 1 && (b.left > 0 || count < 8)) {

@@ -51,7 +51,7 @@ func readTables(in Input) ([]*waveform.Capture, *ParseError) {
 		return nil, err
 	}
 	r, rowErr := t.readRows(x.in, int64(t.start), x.end)
-	if rowErr != nil && r.n > 0 {
+	if rowErr != nil && r.n > 1 {
 		if more, ok := x.below(&t, rowErr); ok {
 			return x.stacked(&t, r, more)
 		}
@@ -222,6 +222,7 @@ func (t *table) captures(opt Options, r rows) ([]*waveform.Capture, *axisError) 
 	var all []*waveform.Capture
 	for i, p := range parts {
 		c := &waveform.Capture{Segments: len(parts), Layout: t.String() + "; " + t.shape, Header: header(t.fields)}
+		c.Header = append(c.Header, t.firstStamp()...)
 		if len(parts) > 1 {
 			c.Header = append(c.Header, t.trigger(i+1)...)
 		}

@@ -19,7 +19,7 @@ func (t *table) tornRow(text []byte) ([]byte, bool) {
 	}
 	l, _ := nextLine(text, start, t.eol)
 	cells := split(l, t.sep)
-	if t.left >= len(cells) || (!t.isNumber(cells[t.left]) && cells[t.left] != "-") {
+	if t.left >= len(cells) || (!t.isStamp(cells[t.left]) && cells[t.left] != "-") {
 		return text, false // no row at all: for the row reader to report
 	}
 	if len(cells) < t.filled() {
