@@ -37,7 +37,7 @@ func (m *measurer) signEvidence(e *edge) string {
 
 func (m *measurer) zeroEvidence(q reading) string {
 	for _, c := range m.shot.Corrections {
-		if c.Kind == "zero" || c.Kind == "zero-kept" {
+		if c.Channel == result.Id && (c.Kind == "zero" || c.Kind == "zero-kept") {
 			text := fmt.Sprintf("zero: %s of id read while it blocks", unit.Format(c.Value, "A", 3))
 			if d := q.over.Duration(); d > 0 {
 				text += fmt.Sprintf(", worth %s here", joules(c.Value*waveform.Integral(m.r.v, q.over)))

@@ -19,8 +19,9 @@ type measurer struct {
 	full    float64 // largest load current at any edge [A], to judge "no load" by
 	read    map[string]reading
 	delays  delays
-	zero    state   // of the current
-	drift   float64 // of it, later in the record [A], NaN if it was read once only
+	lags    map[result.Role]stated // what is known of the lags of the partner's channels
+	zero    state                  // of the current
+	drift   float64                // of it, later in the record [A], NaN if it was read once only
 }
 
 // Short names for the limits that the definitions are made of.
@@ -29,7 +30,7 @@ func i(percent float64) result.Limit { return result.Limit{Signal: result.Id, Pe
 func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, Percent: percent} }
 
 func (m *measurer) run() {
-	m.read = map[string]reading{}
+	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
 	m.r.sigma = map[result.Role]float64{result.Vds: sigma(m.r.v), result.Id: sigma(m.r.i)}
 	if m.r.g != nil {
 		m.r.sigma[result.Vgs] = sigma(m.r.g)
@@ -40,8 +41,11 @@ func (m *measurer) run() {
 	m.pickEdges()
 	m.gateLevels()
 	m.beyondLimits()
+	m.checkPartner()
 	m.loadRamp()
 	m.delayReadings()
+	m.alignPartner()
+	m.deadTimes()
 	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
 	m.total()

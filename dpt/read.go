@@ -75,6 +75,7 @@ func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
 	q["t_fall_i"] = fall
 	q["didt_off"] = average(fall, e.load, 80)
 	q["didt_off_max"] = e.steepest(result.Id, fall)
+	e.partnerOff(q)
 }
 
 func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
@@ -97,6 +98,7 @@ func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
 		q["i_peak"] = e.currentPeak()
 		q["i_overshoot"] = ratio(q["i_peak"], q["i_on"])
 		e.recovery(q)
+		e.partnerOn(q)
 		fall = e.voltageFall(fall, q)
 	}
 	q["t_fall_v"] = fall

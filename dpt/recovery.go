@@ -8,9 +8,9 @@ import (
 	"slewbook/waveform"
 )
 
-// lobe is the reverse current of the freewheeling device at a turn-on, as far as
-// the current of the device under test tells it: what flows beyond the load
-// current. The charge of the partner's capacitance, and of whatever lies parallel
+// lobe is the reverse current of the freewheeling device at a turn-on, where it is
+// measured; else as far as the current of the device under test tells it: what flows
+// beyond the load current. The charge of the partner's capacitance, and of whatever lies parallel
 // to the load, is in it and cannot be told apart.
 type lobe struct {
 	x     *waveform.Trace // i less the load current, from half of it on [A]
@@ -19,6 +19,8 @@ type lobe struct {
 	top   float64         // when it is largest [s]
 	back  float64         // when it first returns to zero [s], NaN if it does not
 	peak  float64         // [A]
+	role  result.Role     // whose current it was read from: id, or i_other where that is measured
+	slope *waveform.Trace // that current where it passes zero, as it rises [A]
 }
 
 // capacitive says what no reading of a lobe can leave out.
@@ -35,9 +37,13 @@ func (e *edge) newLobe() (lobe, *waveform.Warning) {
 	x := *e.i
 	x.T0, x.Y = e.i.Time(lo), make([]float64, 0, hi-lo)
 	under := &waveform.Trace{Name: "load current", Unit: "A", T0: x.T0, Dt: x.Dt}
-	l := lobe{x: &x, load: under, start: math.NaN(), top: math.NaN(), back: math.NaN()}
+	l := lobe{role: result.Id, slope: e.i, x: &x, load: under, start: math.NaN(), top: math.NaN(), back: math.NaN()}
 	slope := e.line.line.Slope / (e.line.bus - e.line.vOn)
 	load, past := e.load, false
+	partner := e.other[result.IOther]
+	if partner != nil {
+		l.role, l.slope = result.IOther, &x
+	}
 	for k := lo; k < hi; k++ {
 		t := e.i.Time(k)
 		if t > l.back+(l.back-l.start) {
@@ -47,9 +53,12 @@ func (e *edge) newLobe() (lobe, *waveform.Warning) {
 			load += slope * (e.bus.level - v) * e.i.Dt
 		}
 		y := e.i.Y[k] - load
+		if partner != nil {
+			y = -partner.At(t)
+		}
 		if y-y != 0 {
-			return l, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Id), Over: waveform.Interval{From: from, To: t},
-				Text: fmt.Sprintf("id is over range or missing at %s, in the recovery", at(t))}
+			return l, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(l.role), Over: waveform.Interval{From: from, To: t},
+				Text: fmt.Sprintf("%s is over range or missing at %s, in the recovery", l.role, at(t))}
 		}
 		last := 0.0
 		if n := len(x.Y); n > 0 {
@@ -187,11 +196,15 @@ func (e *edge) recovery(q map[string]reading) {
 		q["q_rr.triangle"] = q["q_rr"]
 		return
 	}
-	q["i_rrm"] = reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive,
+	top := reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive,
 		draw: func(d *result.Drawing) {
 			d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: l.load}, result.Construction{Role: result.Id,
 				Trace: straight("i_rr", waveform.Interval{From: l.top, To: l.top + l.x.Dt/1000}, l.load.At(l.top), l.load.At(l.top)+l.peak)})
 		}}
+	if l.role == result.IOther { // whose extreme is a smallest sample
+		top.form, top.role, top.noise, top.def = someForm, "", e.sigma[l.role], "largest reverse current by i_other, "+capacitive
+	}
+	q["i_rrm"] = top
 	e.recoverySlopes(l, q)
 	for _, r := range recoveryRules {
 		e.recoveryBy(r, l, q)
@@ -209,9 +222,12 @@ func (e *edge) recovery(q map[string]reading) {
 
 // recoveryBy reads what depends on where the recovery ends.
 func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
-	end, sigma := l.end(r), e.sigma[result.Id]
+	end, sigma := l.end(r), e.sigma[l.role]
 	over := waveform.Interval{From: l.start, To: end}
 	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def, draw: func(d *result.Drawing) { l.draw(r, d) }}
+	if l.role == result.IOther {
+		base.def += "; i_other as measured"
+	}
 	if !(end > l.top) {
 		none := missing(base.def, &waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Id), Over: waveform.Interval{From: l.start, To: l.x.Span().To},
 			Text: fmt.Sprintf("the reverse current of the freewheeling device, %.4g A at most, has no %s", l.peak, r.def)})
@@ -220,13 +236,13 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 		}
 		return
 	}
-	rise, _ := local(e.i, l.start, sigma)
+	rise, _ := local(l.slope, l.start, sigma)
 	first, last := sigma/math.Abs(rise), l.endNoise(r, sigma)
 	n := math.Sqrt(over.Duration() / l.x.Dt)
 
 	t := base
 	t.value, t.noise = over.Duration(), math.Hypot(first, last)
-	t.passed = append([]passage{{e.i, l.start, -1}}, l.endPassages(r, 1)...)
+	t.passed = append([]passage{{l.slope, l.start, -1}}, l.endPassages(r, 1)...)
 	q["t_rr."+r.name] = t
 
 	charge := base
@@ -248,7 +264,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	// The top of a peak is told no better than to where noise hides its curvature.
 	flat := e.topNoise(l)
 	soft.noise = soft.value * math.Hypot(math.Hypot(first/a, last/b), flat*(1/a+1/b))
-	soft.passed = append([]passage{{e.i, l.start, b / (a * a)}}, l.endPassages(r, 1/a)...)
+	soft.passed = append([]passage{{l.slope, l.start, b / (a * a)}}, l.endPassages(r, 1/a)...)
 	q["s_rr."+r.name] = soft
 
 	q["e_rr."+r.name] = e.recoveryEnergy(base, l)
@@ -258,7 +274,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 // far as the current stays within its noise of it.
 func (e *edge) topNoise(l lobe) float64 {
 	k := int(math.Round(l.x.Pos(l.top)))
-	near := l.peak - 2*e.sigma[result.Id]
+	near := l.peak - 2*e.sigma[l.role]
 	lo, hi := k, k
 	for lo > 0 && l.x.Y[lo-1] > near {
 		lo--
@@ -269,30 +285,38 @@ func (e *edge) topNoise(l lobe) float64 {
 	return float64(hi-lo+1) * l.x.Dt / 2 / math.Sqrt(3)
 }
 
-// recoveryEnergy reads ∫ v_other·i_rr dt with the freewheeling device's voltage
-// derived from the bus,
+// recoveryEnergy reads ∫ v_other·i_rr dt with the freewheeling device's voltage as it
+// was measured, counted positive where it blocks; else derived from the bus,
 //
 //	v_other = v_bus - v - L·di/dt
 //
 // The loop's part of it is ½L(i_rr²(end) - i_rr²(start)), which is nothing from
 // zero to where the reverse current has gone, so that no inductance need be known.
 func (e *edge) recoveryEnergy(q reading, l lobe) reading {
-	q.def += "; v_other derived as v_bus - v, the loop's L·di/dt left in, whose part is ½·L·i² at the end"
+	voltage := result.Vds
+	name, other := "(v_bus - v)·i_rr", func(t float64) float64 { return e.bus.level - e.v.At(t) }
+	if e.other[result.VOther] != nil {
+		voltage, name, other = result.VOther, "v_other·i_rr", e.other[result.VOther].At
+		q.def += "; v_other as measured"
+		q.value = waveform.ProductIntegral(e.other[result.VOther], l.x, q.over)
+	} else {
+		q.def += "; v_other derived as v_bus - v, the loop's L·di/dt left in, whose part is ½·L·i² at the end"
+		q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
+	}
 	lo, hi := l.x.Indices(q.over)
-	noise, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
+	noise, sv, si := 0.0, e.sigma[voltage], e.sigma[l.role]
 	for k := lo; k < hi; k++ {
-		v := e.bus.level - e.v.At(l.x.Time(k))
+		v := other(l.x.Time(k))
 		noise += l.x.Y[k]*l.x.Y[k]*sv*sv + v*v*si*si
 	}
-	q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
 	q.noise = math.Sqrt(noise) * l.x.Dt
 	lines := q.draw
 	q.draw = func(d *result.Drawing) {
 		lines(d)
-		d.Integrand = less("(v_bus - v)·i_rr", l.x, l.x.Span(), func(float64) float64 { return 0 })
+		d.Integrand = less(name, l.x, l.x.Span(), func(float64) float64 { return 0 })
 		d.Integrand.Unit = "W"
 		for k := range d.Integrand.Y {
-			d.Integrand.Y[k] *= e.bus.level - e.v.At(d.Integrand.Time(k))
+			d.Integrand.Y[k] *= other(d.Integrand.Time(k))
 		}
 	}
 	if math.IsNaN(q.value) {
@@ -304,11 +328,11 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 // unknownRecovery tells why an integral over the recovery has no value.
 func (e *edge) unknownRecovery(over waveform.Interval, l lobe) *waveform.Warning {
 	if over.To > l.x.Span().To {
-		return &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over,
+		return &waveform.Warning{Code: waveform.NotInRecord, Channel: string(l.role), Over: over,
 			Text: fmt.Sprintf("the recovery ends by this rule at %s, behind the record or too long after the current is back to be its own", at(over.To))}
 	}
-	return &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vds), Over: over,
-		Text: "vds is over range or missing in the recovery, so the voltage of the freewheeling device is not known"}
+	return &waveform.Warning{Code: waveform.ClippedWindow, Over: over,
+		Text: "the voltage is over range or missing in the recovery, so that of the freewheeling device is not known"}
 }
 
 // recoverySlopes reads di/dt where the current passes zero, the steepest fall
@@ -317,18 +341,22 @@ func (e *edge) unknownRecovery(over waveform.Interval, l lobe) *waveform.Warning
 func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 	dt := l.x.Dt
 	reach := max((l.top-l.start)/4, 1.5*dt)
-	over := waveform.Interval{From: max(l.start-reach, e.i.T0), To: l.start + reach}
-	rise := waveform.FitLine(e.i, over)
-	f := reading{value: rise.Slope, form: fitForm, role: result.Id, fitted: rise.N, over: over,
+	over := waveform.Interval{From: max(l.start-reach, l.slope.T0), To: l.start + reach}
+	rise := waveform.FitLine(l.slope, over)
+	f := reading{value: rise.Slope, form: fitForm, role: l.role, fitted: rise.N, over: over,
 		def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
 	f.draw = func(d *result.Drawing) {
-		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: extended("line at zero", over, rise.At(over.From), rise.At(over.To), 1)})
+		under := 0.0 // where the line is that of i itself
+		if l.role == result.IOther {
+			under = l.load.At(l.start)
+		}
+		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: extended("line at zero", over, under+rise.At(over.From), under+rise.At(over.To), 1)})
 	}
 	end := l.end(recoveryRules[3])
 	n := max(int((end-l.top)/dt/5), 3)
 	fall := waveform.SteepestFit(l.x, waveform.Interval{From: l.top, To: end + float64(n)*dt}, n, waveform.Falling)
 	half := float64(n-1) / 2 * dt
-	r := reading{value: math.Abs(fall.Slope), form: fitForm, role: result.Id, fitted: n, over: waveform.Interval{From: fall.T - half, To: fall.T + half},
+	r := reading{value: math.Abs(fall.Slope), form: fitForm, role: l.role, fitted: n, over: waveform.Interval{From: fall.T - half, To: fall.T + half},
 		def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
 	r.draw = func(d *result.Drawing) {
 		line := extended("steepest fall", r.over, fall.At(r.over.From), fall.At(r.over.To), 2)

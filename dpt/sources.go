@@ -48,7 +48,7 @@ type source struct {
 // sources lists the inputs of an edge with their uncertainties: from the set-up,
 // else from the capture, else assumed.
 func (m *measurer) sources(e *edge) []source {
-	return []source{
+	return append([]source{
 		{"gain of vds", "1", m.gainU(result.Vds), result.OfSetup, func(e *edge, x float64) {
 			e.v, e.bus.level = change(e.v, 1+x, 0), e.bus.level*(1+x)
 		}},
@@ -64,7 +64,7 @@ func (m *measurer) sources(e *edge) []source {
 		{delaySource, "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
 		{"level of the bus", "V", stated{e.bus.u(m.r.v), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
 		{"load current", "A", stated{e.loadU(), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
-	}
+	}, m.partnerSources(e)...)
 }
 
 // change returns the trace with a·y + b.

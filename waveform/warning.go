@@ -55,6 +55,7 @@ const (
 	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
 	ScaleSuspect    Code = "scale-suspect"     // a channel is far from what the set-up plans, as with a wrong probe factor
 	PartialPulse    Code = "partial-pulse"     // v leaves its state and comes back without a stay: a bounce, or a pulse too short
+	GateOverlap     Code = "gate-overlap"      // both gates of a half bridge are on at once
 	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
 
 	// Of campaigns:
@@ -72,7 +73,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, PartialPulse, NoLoad,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, PartialPulse, GateOverlap, NoLoad,
 	OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 

@@ -87,6 +87,13 @@ var Columns = []Column{
 	{Key: "e_oss", Symbol: "E_oss", IGBT: "E_oes", Unit: "J", Given: true, Help: "energy stored in it, from the set-up's c_oss or c_oss_er"},
 	{Key: "e_off_channel", Symbol: "E_off,ch", Unit: "J", Given: true, Help: "turn-off energy of the channel: e_off less e_oss, which is stored"},
 	{Key: "e_on_channel", Symbol: "E_on,ch", Unit: "J", Given: true, Help: "turn-on energy of the channel: e_on and e_oss, which is burnt inside"},
+	{Key: "v_other_peak", Symbol: "V_other,peak", Unit: "V", Edge: TurnOn, Given: true, Help: "largest voltage of the freewheeling device after the turn-on, at its sense points"},
+	{Key: "dvdt_other", Symbol: "dv/dt_other", Unit: "V/s", Edge: TurnOn, Given: true, Help: "average slope of v_other between 10 and 90 % of the bus at turn-on"},
+	{Key: "v_frm", Symbol: "V_FRM", Unit: "V", Edge: TurnOff, Given: true, Help: "peak forward recovery voltage of the freewheeling device: largest -v_other after the turn-off"},
+	{Key: "t_dead_off", Symbol: "t_dead,off", Unit: "s", Edge: TurnOff, Given: true, Help: "dead time at turn-off: from the gate at 50 % to the freewheeling device's gate at 50 %; negative where they overlap"},
+	{Key: "t_dead_on", Symbol: "t_dead,on", Unit: "s", Edge: TurnOn, Given: true, Help: "dead time at turn-on: from the freewheeling device's gate at 50 % to the gate at 50 %; negative where they overlap"},
+	{Key: "delay_v_other", Symbol: "t_delay,v_other", Unit: "s", Given: true, Help: "total lag of v_other behind the voltage channel, from v + v_other = v_bus at the turn-off"},
+	{Key: "delay_i_other", Symbol: "t_delay,i_other", Unit: "s", Given: true, Help: "total lag of i_other behind the current channel, from i + i_other = i_load at the turn-off"},
 	{Key: "delay_id", Symbol: "t_delay,i", Unit: "s", Help: "total lag of the current channel behind the voltage channel, from the loop's equation"},
 	{Key: "delay_vgs", Symbol: "t_delay,g", Unit: "s", Help: "total lag of the gate channel behind the voltage channel"},
 }

@@ -48,6 +48,12 @@ type DoublePulse struct {
 
 	ChV, ChI, ChG Channel
 	Seed          uint64 // of the noise
+
+	Partner bool    // adds voltage, current and gate of the freewheeling device to the capture
+	Dead    float64 // from a gate's first move to the other's, at both edges of a gap; negative for an overlap [s]
+	ChVO    Channel // of its voltage
+	ChIO    Channel // of its current
+	ChGO    Channel // of its gate
 }
 
 // Example returns a DoublePulse that shows every level and edge clearly:
@@ -209,5 +215,28 @@ func (d DoublePulse) Capture(dt, t0 float64) *waveform.Capture {
 	if !d.NoGate {
 		add(s.gate.At, d.ChG, "Vgs", "V", 3*d.Seed+2)
 	}
+	if d.Partner {
+		d.partner(s, add)
+	}
 	return c
+}
+
+// partner adds the freewheeling device by Kirchhoff's laws: its voltage is what the bus
+// has left of v and L·di/dt, its current what the load has left of i. Its gate is on in
+// the gaps between two pulses but for Dead.
+func (d DoublePulse) partner(s *signals, add func(f func(float64) float64, ch Channel, name, unit string, seed uint64)) {
+	const h = 1e-13 // over which a straight line is straight
+	didt := func(t float64) float64 { return (s.i.At(t+h) - s.i.At(t-h)) / (2 * h) }
+	add(func(t float64) float64 { return d.V - s.v.At(t) - d.LLoop*didt(t) }, d.ChVO, "V_other", "V", 3*d.Seed+10)
+	add(func(t float64) float64 { return s.load.At(t) - s.i.At(t) }, d.ChIO, "I_other", "A", 3*d.Seed+11)
+	var gate Piecewise
+	gate.Add(math.Inf(-1), d.VLow)
+	for k := 1; k+1 < len(s.edges); k += 2 {
+		on, off := s.edges[k].command+d.Dead, s.edges[k+1].command-d.Dead
+		gate.Add(on, d.VLow, (d.VHigh-d.VLow)/d.GateRamp)
+		gate.Add(on+d.GateRamp, d.VHigh)
+		gate.Add(off, d.VHigh, (d.VLow-d.VHigh)/d.GateRamp)
+		gate.Add(off+d.GateRamp, d.VLow)
+	}
+	add(gate.At, d.ChGO, "Vgs_other", "V", 3*d.Seed+12)
 }
