@@ -22,7 +22,7 @@ func Measure(c *waveform.Capture, opt Options) (result.Shot, error) {
 		SHA256:     c.SHA256,
 		Conditions: opt.Conditions,
 		Version:    opt.Version,
-		Settings:   opt.hash(),
+		Settings:   opt.Hash(),
 		Bench:      opt.bench(),
 		Warnings:   append([]waveform.Warning(nil), c.Warnings...),
 	}

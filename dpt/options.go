@@ -156,8 +156,8 @@ func (o Options) bench() string {
 	return digest(words)
 }
 
-// hash identifies all that shapes the numbers.
-func (o Options) hash() string {
+// Hash identifies all that shapes the numbers.
+func (o Options) Hash() string {
 	// Marshalling writes maps in the order of their keys; nothing in the
 	// options can fail to marshal but a NaN, which JSON cannot hold.
 	type channel struct {

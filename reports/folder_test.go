@@ -38,14 +38,27 @@ func writeFolder(t *testing.T, dir string, shots ...*result.Shot) {
 		t.Fatal(err)
 	}
 	for _, s := range shots {
-		if err := f.Add(s); err != nil {
-			t.Fatal(err)
-		}
+		add(t, f, s)
 	}
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
 	}
 }
+
+// add draws a shot and adds it as a source of its own.
+func add(t *testing.T, f *Folder, s *result.Shot) {
+	t.Helper()
+	if s.Traces != nil {
+		if err := f.Draw(s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := f.Add(s.Capture, originOf(s), []*result.Shot{s}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func originOf(s *result.Shot) Origin { return Origin{Content: "of " + s.Capture, Settings: s.Settings} }
 
 func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	parent := t.TempDir()
@@ -53,7 +66,7 @@ func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	shots := append(tableShots(), halfBridge(16e-9))
 	writeFolder(t, dir, shots...)
 
-	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl"}
+	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl"}
 	if got := files(t, parent); !slices.Equal(got, each(want, func(s string) string { return "new/results/" + s })) {
 		t.Errorf("got %q, want %q", got, want)
 	}
@@ -91,7 +104,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 	writeFolder(t, dir, halfBridge(16e-9))
 	want := []string{
 		"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
-		"notes.txt", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl",
+		"notes.txt", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
@@ -111,7 +124,7 @@ func TestFolderAbortLeavesNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := f.Add(halfBridge(16e-9)); err != nil {
+	if err := f.Draw(halfBridge(16e-9)); err != nil { // drawn but not done
 		t.Fatal(err)
 	}
 	if err := f.Abort(); err != nil {
@@ -139,27 +152,24 @@ func TestFolderRefuses(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(foreign, shotsJSON), []byte("my diary"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	f, err := NewFolder(foreign, DefaultFolder())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err == nil || !strings.Contains(err.Error(), "is no result file of slewbook") {
+	if _, err := NewFolder(foreign, DefaultFolder()); err == nil || !strings.Contains(err.Error(), "is no result file of slewbook") {
 		t.Errorf("a foreign shots.jsonl: %v", err)
 	}
 	if got := files(t, parent); !slices.Equal(got, []string{"foreign/shots.jsonl", "taken"}) {
 		t.Errorf("refusing changed the files: %q", got)
 	}
 
-	f, err = NewFolder(filepath.Join(parent, "twice"), DefaultFolder())
+	f, err := NewFolder(filepath.Join(parent, "twice"), DefaultFolder())
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := halfBridge(16e-9)
-	if err := f.Add(s); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Add(s); err == nil || !strings.Contains(err.Error(), s.Capture) {
+	add(t, f, s)
+	if err := f.Add(s.Capture, originOf(s), []*result.Shot{s}); err == nil || !strings.Contains(err.Error(), s.Capture) {
 		t.Errorf("the same capture twice: %v", err)
+	}
+	if _, err := NewFolder(filepath.Join(parent, "twice"), DefaultFolder()); err == nil || !strings.Contains(err.Error(), "another run") {
+		t.Errorf("two runs at once: %v", err)
 	}
 	if err := f.Abort(); err != nil {
 		t.Fatal(err)
@@ -224,7 +234,7 @@ func TestFolderHoldsOverlays(t *testing.T) {
 	want := []string{
 		"overlays/turn-off-bus-01.csv", "overlays/turn-off-bus-01.pdf", "overlays/turn-off-bus-02.csv", "overlays/turn-off-bus-02.pdf",
 		"overlays/turn-on-bus-01.csv", "overlays/turn-on-bus-01.pdf", "overlays/turn-on-bus-02.csv", "overlays/turn-on-bus-02.pdf",
-		"overlays/turn-on-mine.pdf", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl",
+		"overlays/turn-on-mine.pdf", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)

@@ -60,6 +60,19 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 	return err
 }
 
+// ForText returns a copy of a shot that holds what WriteText needs and no more, for
+// those who keep the shots of a long run.
+func ForText(s *result.Shot) *result.Shot {
+	out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Warnings: s.Warnings, Err: s.Err}
+	for _, m := range s.Quantities {
+		if inTable(m.Key) {
+			m.Budget = nil
+			out.Quantities = append(out.Quantities, m)
+		}
+	}
+	return out
+}
+
 // textTable collects the text and the footnotes.
 type textTable struct {
 	opt   TextOptions

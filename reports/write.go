@@ -2,15 +2,13 @@ package reports
 
 import (
 	"bufio"
-	"encoding/gob"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"slewbook/dpt/result"
 )
@@ -18,32 +16,51 @@ import (
 // Names of the files in a result folder, and of the folders of the figures.
 const (
 	shotsJSON     = "shots.jsonl"
+	sourcesJSON   = "sources.jsonl" // what the shots were measured from
 	shotsCSV      = "shots.csv"
 	quantitiesCSV = "quantities.csv"
 	quantitiesPq  = "quantities.parquet"
 	figuresDir    = "figures"
 	overlaysDir   = "overlays"
 	matrixName    = "matrix"
+	journalName   = "journal.jsonl" // of a run that goes on
 )
 
-// Folder writes the results of a run to a directory, whole or not at all. All
-// is written to a new directory beside it; Close moves it into place. Result
+// Folder writes the results of a run to a directory, whole or not at all. What
+// is done stands in a directory beside it, shot by shot, so that a run that was
+// stopped at any moment goes on where it was; Close moves it into place. Result
 // files of an earlier run are replaced, its figures removed; files that are not
-// ours are left alone. Memory does not grow with the number of shots.
+// ours are left alone. Memory does not grow with the number of shots but by
+// hashes.
 type Folder struct {
 	dir, temp string
 	opt       FolderOptions
-	jsonl     *os.File
-	spool     *os.File // shots without traces, for the tables, whose columns are known at the end
-	encoder   *gob.Encoder
+	journal   *journal
+	order     []entry         // of this run
+	added     map[string]bool // its sources
+	captures  map[string]bool // its shots; whether each was measured
 	wide      wideTable
 	long      longTable
 }
 
-// FolderOptions says how the figures are drawn.
+// FolderOptions says which figures are drawn, and how.
 type FolderOptions struct {
 	Style   Style
 	Formats []string // of Formats
+	NoShots bool     // draw no figure of each shot
+}
+
+// drawn tells how each shot is drawn, "" for not at all.
+func (o FolderOptions) drawn() string {
+	if o.NoShots {
+		return ""
+	}
+	return o.Style.Name + " " + strings.Join(o.Formats, ",")
+}
+
+// extensions are those of the files of a figure.
+func (o FolderOptions) extensions() []string {
+	return append(each(o.Formats, func(format string) string { return "." + format }), ".csv")
 }
 
 // DefaultFolder returns the options for figures on a screen.
@@ -74,16 +91,13 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 	if err := foreign(dir); err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
+	f := &Folder{dir: dir, temp: filepath.Join(filepath.Dir(dir), "."+filepath.Base(dir)+".unfinished"), opt: opt,
+		journal: newJournal(), added: map[string]bool{}, captures: map[string]bool{}}
+	if err := os.MkdirAll(f.temp, 0o777); err != nil {
 		return nil, err
 	}
-	temp, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+".unfinished-*")
-	if err != nil {
-		return nil, err
-	}
-	f := &Folder{dir: dir, temp: temp, opt: opt}
 	if err := f.open(); err != nil {
-		return nil, errors.Join(err, f.Abort())
+		return nil, errors.Join(err, f.journal.close())
 	}
 	return f, nil
 }
@@ -91,56 +105,143 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 // foreign tells where dir holds files with the names of results that no run of
 // ours left: with them there would be a shots.jsonl.
 func foreign(dir string) error {
-	if _, err := os.Stat(filepath.Join(dir, shotsJSON)); err == nil {
-		return nil // what is in it is looked at when it is replaced
+	if exists(filepath.Join(dir, shotsJSON)) {
+		return eachCapture(dir, func(string) error { return nil })
 	}
 	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, "figures", "overlays"} {
-		if _, err := os.Lstat(filepath.Join(dir, name)); err == nil {
+		if exists(filepath.Join(dir, name)) {
 			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
 		}
 	}
 	return nil
 }
 
+// open loads what earlier runs have left: results, and what one that was stopped
+// had done. The rest of the latter is removed.
 func (f *Folder) open() error {
-	// MkdirTemp makes it private; results are as public as the user's other files.
-	if err := os.Chmod(f.temp, 0o755); err != nil {
+	if err := f.journal.open(filepath.Join(f.temp, journalName)); err != nil {
 		return err
 	}
-	for _, file := range []struct {
-		to   **os.File
-		name string
-	}{{&f.jsonl, shotsJSON}, {&f.spool, "spool"}} {
-		out, err := os.Create(filepath.Join(f.temp, file.name))
-		if err != nil {
-			return err
-		}
-		*file.to = out
+	left, err := os.ReadDir(f.temp)
+	if err != nil {
+		return err
 	}
-	f.encoder = gob.NewEncoder(f.spool)
-	return nil
+	for _, e := range left {
+		if e.Name() != journalName && e.Name() != figuresDir {
+			if err := os.RemoveAll(filepath.Join(f.temp, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return errors.Join(f.journal.load(filepath.Join(f.dir, sourcesJSON)), f.journal.load(filepath.Join(f.dir, shotsJSON)))
 }
 
-// Add appends the rows of a shot, in the order of the calls, and draws its
-// figures if it was measured and still has its traces. Not for concurrent use.
-func (f *Folder) Add(s *result.Shot) error {
-	if s.Err == nil && s.Traces != nil {
-		if err := f.Draw(s); err != nil {
+// Known tells whether an earlier run has left shots of that source, of whatever
+// origin.
+func (f *Folder) Known(source string) bool { return len(f.journal.find(source)) > 0 }
+
+// Kept is what an earlier run has left of a source.
+type Kept struct {
+	shots []*result.Shot // without traces
+	entry entry
+}
+
+// Rows returns the shots, without traces.
+func (k *Kept) Rows() []*result.Shot {
+	if k == nil {
+		return nil
+	}
+	return k.shots
+}
+
+// Kept returns what an earlier run has left of a source, nil if there is nothing
+// of the origin that such captures have now, or if a figure that is asked for is not there. It may be called
+// by several goroutines at once.
+func (f *Folder) Kept(source string, origin func(captures []string) Origin) (*Kept, error) {
+	for _, e := range f.journal.find(source) {
+		if e.Content == "" || f.opt.drawn() != "" && e.Figures != f.opt.drawn() {
+			continue
+		}
+		shots, err := f.journal.shots(e)
+		if err != nil {
+			return nil, err
+		}
+		if e.Origin != origin(each(shots, func(s *result.Shot) string { return s.Capture })) {
+			continue
+		}
+		if f.opt.drawn() == "" || !slices.ContainsFunc(shots, func(s *result.Shot) bool { return s.Err == nil && !f.drawn(s.Capture) }) {
+			e.Figures = f.opt.drawn()
+			return &Kept{shots, e}, nil
+		}
+	}
+	return nil, nil
+}
+
+// drawn tells whether the figures of a capture are there, whole.
+func (f *Folder) drawn(capture string) bool {
+	any := false
+	for _, part := range parts() {
+		path := filepath.Join(figuresDir, filepath.FromSlash(figurePath(capture, part)))
+		n := 0
+		all := f.opt.extensions()
+		for _, ext := range all {
+			if exists(filepath.Join(f.temp, path+ext)) || exists(filepath.Join(f.dir, path+ext)) {
+				n++
+			}
+		}
+		if n > 0 && n < len(all) {
+			return false
+		}
+		any = any || n > 0
+	}
+	return any
+}
+
+// Add appends the rows of what a source gave, in the order of the calls, and
+// notes it as done. Not for concurrent use.
+func (f *Folder) Add(source string, from Origin, shots []*result.Shot) error {
+	if err := f.see(source, shots); err != nil {
+		return err
+	}
+	lines := make([][]byte, len(shots))
+	for k, s := range shots {
+		var err error
+		if lines[k], err = result.Encode(s); err != nil {
 			return err
 		}
 	}
-	if err := WriteShotJSON(f.jsonl, s); err != nil {
-		return err
+	e, err := f.journal.add(entry{Source: source, Origin: from, Figures: f.opt.drawn()}, lines)
+	f.order = append(f.order, e)
+	return err
+}
+
+// Keep is Add for what an earlier run has left.
+func (f *Folder) Keep(k *Kept) error {
+	f.order = append(f.order, k.entry)
+	return f.see(k.entry.Source, k.shots)
+}
+
+// see takes note of a source and of the columns that its shots need.
+func (f *Folder) see(source string, shots []*result.Shot) error {
+	if f.added[source] {
+		return fmt.Errorf("capture %q: two sources have that name", source)
 	}
-	f.wide.see(s)
-	f.long.see(s)
-	return f.encoder.Encode(newSpooled(s))
+	f.added[source] = true
+	for _, s := range shots {
+		f.captures[s.Capture] = s.Err == nil
+		f.wide.see(s)
+		f.long.see(s)
+	}
+	return nil
 }
 
 // Draw writes the figures of a measured shot, each with its numbers beside it.
 // It may be called by several goroutines at once; a pool calls it, drops the
 // traces, and leaves Add to one.
 func (f *Folder) Draw(s *result.Shot) error {
+	if f.opt.NoShots {
+		return nil
+	}
 	figures, err := DrawShot(s, f.opt.Style)
 	if err != nil {
 		return err
@@ -186,16 +287,6 @@ func (f *Folder) AddMatrix(m result.Matrix) error {
 	return writeNew(filepath.Join(f.temp, matrixName+".csv"), func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
 }
 
-// removeMatrix removes the matrix of an earlier run.
-func removeMatrix(dir string) error {
-	for _, format := range append(Formats(), "csv") {
-		if err := os.Remove(filepath.Join(dir, matrixName+"."+format)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return err
-		}
-	}
-	return nil
-}
-
 // write writes a figure in all formats, and its numbers, to a slash path in a
 // folder of figures, without extension.
 func (f *Folder) write(dir, path string, figure *Figure) error {
@@ -211,9 +302,9 @@ func (f *Folder) write(dir, path string, figure *Figure) error {
 	return writeNew(path+".csv", figure.WriteCSV)
 }
 
-// writeNew writes a file that must not exist yet.
+// writeNew writes a file; one of a run that was stopped may be in its place.
 func writeNew(path string, write func(io.Writer) error) error {
-	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	out, err := os.Create(path)
 	if err != nil {
 		return err
 	}
@@ -221,78 +312,58 @@ func writeNew(path string, write func(io.Writer) error) error {
 	return errors.Join(write(buffered), buffered.Flush(), out.Close())
 }
 
-// spooled is a shot on its way to shots.csv. An error travels as its text.
-type spooled struct {
-	Shot  result.Shot
-	Error string
-}
-
-func newSpooled(s *result.Shot) spooled {
-	out := spooled{Shot: *s}
-	out.Shot.Traces, out.Shot.Raw, out.Shot.Err = nil, nil, nil
-	out.Shot.Quantities = slices.Clone(s.Quantities)
-	for k := range out.Shot.Quantities {
-		out.Shot.Quantities[k].Budget = nil
-	}
-	if s.Err != nil {
-		out.Error = s.Err.Error()
-	}
-	return out
-}
-
 // Close finishes the files and moves them into place. If it fails before the
 // first file is moved, nothing has changed at the destination.
 func (f *Folder) Close() error {
-	err := f.finish()
-	if err == nil {
-		err = f.commit()
+	if err := errors.Join(f.finish(), f.dropStale(), f.journal.close()); err != nil {
+		return err
 	}
-	return errors.Join(err, f.Abort())
+	return f.commit()
 }
 
-// finish writes the tables from the spool and closes all files.
+// finish writes the tables and the lines of all shots.
 func (f *Folder) finish() error {
-	var wide, long, parquet buffered
-	err := errors.Join(wide.create(f.temp, shotsCSV), long.create(f.temp, quantitiesCSV), parquet.create(f.temp, quantitiesPq))
+	files := map[string]*buffered{}
+	var err error
+	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, shotsJSON, sourcesJSON} {
+		files[name] = new(buffered)
+		err = errors.Join(err, files[name].create(f.temp, name))
+	}
 	if err == nil {
-		err = f.writeTables(&wide, &long, &parquet)
+		err = f.writeTables(files[shotsCSV], files[quantitiesCSV], files[quantitiesPq], files[shotsJSON], files[sourcesJSON])
 	}
-	if err = errors.Join(err, wide.close(), long.close(), parquet.close(), f.jsonl.Close(), f.spool.Close()); err != nil {
-		return err
+	for _, file := range files {
+		err = errors.Join(err, file.close())
 	}
-	return os.Remove(f.spool.Name())
+	return err
 }
 
-func (f *Folder) writeTables(wide, long, parquet io.Writer) error {
-	table := newCSVWriter(wide)
-	if err := table.Write(f.wide.header()); err != nil {
+func (f *Folder) writeTables(wide, long, parquet, lines, sources io.Writer) error {
+	shotRows := newCSVWriter(wide)
+	if err := shotRows.Write(f.wide.header()); err != nil {
 		return err
 	}
-	lines, err := newLongCSV(long, &f.long)
+	rows, err := newLongCSV(long, &f.long)
 	if err != nil {
 		return err
 	}
-	rows := newLongParquet(parquet, &f.long)
-	if _, err := f.spool.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	for decoder := gob.NewDecoder(bufio.NewReader(f.spool)); ; {
-		var s spooled
-		err := decoder.Decode(&s)
-		if err == io.EOF {
-			table.Flush()
-			return errors.Join(table.Error(), lines.close(), rows.close())
-		}
+	binary := newLongParquet(parquet, &f.long)
+	for _, e := range f.order {
+		shots, err := f.journal.shots(e)
 		if err != nil {
 			return err
 		}
-		if s.Error != "" {
-			s.Shot.Err = errors.New(s.Error)
+		for _, s := range shots {
+			if err := errors.Join(shotRows.Write(f.wide.row(s)), rows.write(s), binary.write(s), WriteShotJSON(lines, s)); err != nil {
+				return err
+			}
 		}
-		if err := errors.Join(table.Write(f.wide.row(&s.Shot)), lines.write(&s.Shot), rows.write(&s.Shot)); err != nil {
+		if err := writeJSONLine(sources, e); err != nil {
 			return err
 		}
 	}
+	shotRows.Flush()
+	return errors.Join(shotRows.Error(), rows.close(), binary.close())
 }
 
 // buffered is a new file that is written through a buffer.
@@ -311,94 +382,5 @@ func (b *buffered) close() error {
 	if b.file == nil {
 		return nil
 	}
-	return errors.Join(b.Flush(), b.file.Close())
-}
-
-// commit moves the finished files into place: the whole folder in one step
-// where there is none yet, else each file in one step.
-func (f *Folder) commit() error {
-	if _, err := os.Stat(f.dir); errors.Is(err, fs.ErrNotExist) {
-		return os.Rename(f.temp, f.dir)
-	}
-	if err := errors.Join(removeFigures(f.dir), removeOverlays(f.dir), removeMatrix(f.dir)); err != nil {
-		return err
-	}
-	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() {
-			return err
-		}
-		rel, err := filepath.Rel(f.temp, path)
-		if err != nil {
-			return err
-		}
-		target := filepath.Join(f.dir, rel)
-		if err := os.MkdirAll(filepath.Dir(target), 0o777); err != nil {
-			return err
-		}
-		return os.Rename(path, target)
-	})
-}
-
-// removeFigures removes the figures of the shots that an earlier run listed in
-// its shots.jsonl, so that none stays beside results that it does not belong
-// to.
-func removeFigures(dir string) error {
-	in, err := os.Open(filepath.Join(dir, shotsJSON))
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	for decoder := json.NewDecoder(in); ; {
-		var shot struct {
-			Capture string `json:"capture"`
-		}
-		if err := decoder.Decode(&shot); err == io.EOF {
-			return nil
-		} else if err != nil {
-			return fmt.Errorf("%s is no result file of slewbook (%w); move it away or choose another folder", in.Name(), err)
-		}
-		for _, part := range parts() {
-			path := filepath.Join(dir, figuresDir, filepath.FromSlash(figurePath(shot.Capture, part)))
-			for _, format := range append(Formats(), "csv") {
-				if err := os.Remove(path + "." + format); err != nil && !errors.Is(err, fs.ErrNotExist) {
-					return err
-				}
-			}
-		}
-	}
-}
-
-// removeOverlays removes the overlays of an earlier run, which are named after
-// their edge and kind.
-func removeOverlays(dir string) error {
-	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
-		for _, name := range OverlayNames() {
-			for _, format := range append(Formats(), "csv") {
-				pattern := fmt.Sprintf("%s-%s-[0-9]*.%s", edge, name, format)
-				found, err := fs.Glob(os.DirFS(filepath.Join(dir, overlaysDir)), pattern)
-				if err != nil {
-					return err
-				}
-				for _, file := range found {
-					if err := os.Remove(filepath.Join(dir, overlaysDir, file)); err != nil {
-						return err
-					}
-				}
-			}
-		}
-	}
-	return nil
-}
-
-// Abort removes all that was written. After Close it does nothing.
-func (f *Folder) Abort() error {
-	for _, file := range []*os.File{f.jsonl, f.spool} {
-		if file != nil {
-			file.Close() // an open file can't be removed everywhere; closed twice does no harm
-		}
-	}
-	return os.RemoveAll(f.temp)
+	return errors.Join(b.Flush(), b.file.Sync(), b.file.Close())
 }

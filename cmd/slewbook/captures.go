@@ -79,31 +79,51 @@ func withoutList(sources []format.Source, list *campaign.List) []format.Source {
 	})
 }
 
-// eachSource reads the sources and works on them with all cores, a bounded
-// number at a time, and hands the outcomes to done in the order of the sources.
-// The first error of done ends it.
+// read reads the captures of a source.
+func read(s format.Source) opened {
+	captures, err := s.Read()
+	return opened{s, captures, err}
+}
+
+// eachSource reads the sources and works on them as inOrder does.
 func eachSource[R any](sources []format.Source, work func(opened) R, done func(R) error) error {
+	return inOrder(sources, func(s format.Source) R { return work(read(s)) }, done)
+}
+
+// ahead is how many outcomes for each core may wait for a slow one before them.
+const ahead = 8
+
+// inOrder works on the items with all cores, each with one item at a time, and
+// hands the outcomes to done in the order of the items. The first error of done
+// ends it.
+func inOrder[T, R any](items []T, work func(T) R, done func(R) error) error {
 	workers := runtime.GOMAXPROCS(0)
-	queue := make(chan chan R, workers) // outcomes in order, some of them under way
+	free := make(chan struct{}, workers)
+	queue := make(chan chan R, ahead*workers) // outcomes in order, some of them under way
 	stop := make(chan struct{})
+	defer close(stop)
 	go func() {
 		defer close(queue)
-		for _, s := range sources {
+		for _, item := range items {
 			out := make(chan R, 1)
 			select {
-			case queue <- out:
 			case <-stop:
 				return
+			case free <- struct{}{}:
 			}
 			go func() {
-				captures, err := s.Read()
-				out <- work(opened{s, captures, err})
+				defer func() { <-free }()
+				out <- work(item)
 			}()
+			select {
+			case <-stop:
+				return
+			case queue <- out:
+			}
 		}
 	}()
 	for out := range queue {
 		if err := done(<-out); err != nil {
-			close(stop)
 			return err
 		}
 	}

@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"slewbook/dpt/campaign"
 	"slewbook/dpt/model"
 	"slewbook/dpt/result"
 	"slewbook/reports"
@@ -56,8 +55,10 @@ func demo(dir string, stdout, stderr io.Writer) error {
 		return err
 	}
 	opt.AllWindows = true
-	shots, err := measureAll([]string{captures}, setup, opt, campaign.Plan{}, false, outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, stdout, stderr)
-	if err != nil {
+	var shots []*result.Shot
+	measure := measureRun{paths: []string{captures}, setup: setup, opt: opt, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
+		each: func(s *result.Shot) { shots = append(shots, s) }}
+	if err := measure.do(stdout, stderr); err != nil {
 		return err
 	}
 	misses := compareDemo(stdout, shots, known)

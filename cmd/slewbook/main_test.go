@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"os"
 	"os/exec"
 	"strconv"
 	"testing"
@@ -9,8 +10,15 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
+// asProgram in the environment makes the test binary the program itself, for tests
+// that kill it.
+const asProgram = "SLEWBOOK_AS_PROGRAM"
+
 // TestMain lets the scripts run this very program under the name slewbook.
 func TestMain(m *testing.M) {
+	if os.Getenv(asProgram) != "" {
+		main()
+	}
 	testscript.Main(m, map[string]func(){"slewbook": main})
 }
 

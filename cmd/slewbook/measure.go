@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bufio"
-	"errors"
 	"io"
 	"os"
 	"strings"
@@ -10,8 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
-	"slewbook/dpt/campaign"
-	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
 	"slewbook/waveform/format"
@@ -46,12 +42,16 @@ func newMeasureCmd() *cobra.Command {
 	var all, allDefinitions, noZero bool
 	var off, on int
 	var level, align, list string
+	var run measureRun
 	cmd := &cobra.Command{
 		Use:   "measure PATH...",
 		Short: "Read the switching quantities of each shot",
 		Long: `measure reads every capture under each PATH (a file, a folder that holds one
 shot as several files, or a folder tree of shots) and writes a table with a row
-a shot; with --out also CSV, JSON lines and a figure for each shot.
+a shot; with --out also CSV, JSON lines, Parquet and a figure for each shot.
+
+With --out a run that was stopped, by whatever, goes on where it was, and shots
+whose files, settings and conditions are as before are not measured again.
 
 Energies are terminal energies at the sense points. The turn-off is that of the
 first pulse, the turn-on that of the second.`,
@@ -91,12 +91,13 @@ first pulse, the turn-on that of the second.`,
 			if err != nil {
 				return err
 			}
-			_, err = measureAll(args, flags.setup, opt, plan, flags.json, out, cmd.OutOrStdout(), cmd.ErrOrStderr())
-			return err
+			run.paths, run.setup, run.opt, run.plan, run.asJSON, run.out = args, flags.setup, opt, plan, flags.json, out
+			return run.do(cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	flags.add(cmd)
 	out.add(cmd)
+	run.add(cmd)
 	cmd.Flags().StringVar(&list, "shots", "", "shot list `file` (CSV) with the conditions of each shot; slewbook list drafts one")
 	cmd.Flags().StringSliceVar(&windows, "energy-window", nil, "`name` of the energy window; give it twice for turn-off and turn-on")
 	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
@@ -108,122 +109,6 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().StringVar(&align, "align", string(dpt.AlignSuggest), "what to do about the delay of the current channel: off; suggest it; apply it where it is sure")
 	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")
 	return cmd
-}
-
-// measureAll measures the captures under the paths and renders the shots. It
-// returns them without their traces.
-func measureAll(paths []string, setup string, opt dpt.Options, plan campaign.Plan, asJSON bool, out outputFlags, stdout, stderr io.Writer) ([]*result.Shot, error) {
-	sources, err := findSources(paths, setup, stderr)
-	if err != nil {
-		return nil, err
-	}
-	sources = withoutList(sources, plan.List)
-	matrix, err := campaign.NewMatrix(plan, opt.Conditions)
-	if err != nil {
-		return nil, err
-	}
-	var folder *reports.Folder
-	if out.dir != "" {
-		if folder, err = reports.NewFolder(out.dir, out.figures); err != nil {
-			return nil, err
-		}
-		defer folder.Abort()
-	}
-	lines := bufio.NewWriter(stdout)
-	var shots []*result.Shot
-	var cuts []reports.Cut
-	failed := false
-	work := func(o opened) []measured { return measureSource(o, opt, plan, folder, &out.overlay) }
-	done := func(ms []measured) error {
-		for _, m := range ms {
-			failed = failed || m.shot.Err != nil
-			matrix.Add(m.shot)
-			if m.err != nil {
-				return m.err
-			}
-			if asJSON {
-				if err := errors.Join(reports.WriteShotJSON(lines, m.shot), lines.Flush()); err != nil {
-					return err
-				}
-			}
-			if folder != nil {
-				if err := folder.Add(m.shot); err != nil {
-					return err
-				}
-			}
-			for k := range m.shot.Quantities {
-				m.shot.Quantities[k].Budget = nil // written by now
-			}
-			shots, cuts = append(shots, m.shot), append(cuts, m.cuts...)
-		}
-		return nil
-	}
-	if err := eachSource(sources, work, done); err != nil {
-		return nil, err
-	}
-	table := matrix.Table()
-	if !asJSON {
-		opt := textOptions(stdout)
-		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), lines.Flush()); err != nil {
-			return nil, err
-		}
-	}
-	if folder != nil {
-		if err := folder.AddMatrix(table); err != nil {
-			return nil, err
-		}
-		if err := out.overlay.draw(folder, cuts, stderr); err != nil {
-			return nil, err
-		}
-		if err := folder.Close(); err != nil {
-			return nil, err
-		}
-	}
-	if failed {
-		return shots, errShots
-	}
-	return shots, nil
-}
-
-// measured is a shot, what overlays need of it, and what went wrong in drawing it.
-type measured struct {
-	shot *result.Shot
-	cuts []reports.Cut
-	err  error
-}
-
-// measureSource measures the captures of one source, draws their figures and
-// drops their traces, so that memory does not grow with the number of shots.
-func measureSource(o opened, opt dpt.Options, plan campaign.Plan, folder *reports.Folder, overlay *overlayFlags) []measured {
-	if o.err != nil {
-		conditions, _, err := plan.Conditions(opt.Conditions, o.source.Name)
-		return []measured{{shot: &result.Shot{Capture: o.source.Name, Files: o.source.Files, Conditions: conditions, Version: opt.Version, Err: errors.Join(o.err, err)}}}
-	}
-	var ms []measured
-	for _, c := range o.captures {
-		shot := measureShot(c, opt, plan)
-		m := measured{shot: &shot, cuts: overlay.cuts(&shot)}
-		if folder != nil && shot.Err == nil {
-			m.err = folder.Draw(&shot)
-		}
-		shot.Traces, shot.Raw = nil, nil
-		ms = append(ms, m)
-	}
-	return ms
-}
-
-// measureShot measures a capture under the conditions that are known of it. The
-// shot carries an error as its row's reason.
-func measureShot(c *waveform.Capture, opt dpt.Options, plan campaign.Plan) result.Shot {
-	conditions, warnings, err := plan.Conditions(opt.Conditions, c.Name)
-	opt.Conditions = conditions
-	shot, _ := dpt.Measure(c, opt)
-	shot.Err = errors.Join(shot.Err, err)
-	shot.Warnings = append(shot.Warnings, warnings...)
-	if shot.Err == nil {
-		campaign.Check(&shot)
-	}
-	return shot
 }
 
 // textOptions lays text out for the stream and the locale.

@@ -1,8 +1,12 @@
 package main
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"io"
+	"os"
 	"runtime"
 	"runtime/debug"
 
@@ -50,6 +54,26 @@ func (b build) String() string {
 		return b.Version + " " + b.Revision + " with changes"
 	}
 	return b.Version + " " + b.Revision
+}
+
+// program identifies the program by which results were made: its revision, or,
+// where that does not tell, the hash of the program itself.
+func (b build) program() (string, error) {
+	if b.Revision != "" && !b.Modified {
+		return b.String(), nil
+	}
+	path, err := os.Executable()
+	if err != nil {
+		return "", err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, f)
+	return hex.EncodeToString(h.Sum(nil)), err
 }
 
 func newVersionCmd() *cobra.Command {

@@ -17,6 +17,7 @@ type jsonShot struct {
 	Capture     string           `json:"capture"`
 	Files       []string         `json:"files"`
 	Conditions  Object           `json:"conditions"`
+	Units       Object           `json:"condition_units,omitempty"` // of the conditions that have one
 	Schema      int              `json:"schema"`
 	Version     string           `json:"version"`
 	SHA256      []string         `json:"sha256"`
@@ -107,6 +108,11 @@ func (s *Shot) MarshalJSON() ([]byte, error) {
 		Assumed:     list(s.Assumed),
 		Warnings:    each(s.Warnings, NewJSONWarning),
 	}
+	for _, c := range s.Conditions {
+		if c.Unit != "" {
+			line.Units = append(line.Units, Member{c.Key, c.Unit})
+		}
+	}
 	if s.Err != nil {
 		text := s.Err.Error()
 		line.Error = &text
@@ -129,11 +135,20 @@ func (s *Shot) UnmarshalJSON(text []byte) error {
 	if line.Error != nil {
 		s.Err = errors.New(*line.Error)
 	}
+	units := map[string]string{}
+	for _, m := range line.Units {
+		var unit string
+		if err := json.Unmarshal(m.Value.(json.RawMessage), &unit); err != nil {
+			return fmt.Errorf("unit of condition %s: %w", m.Key, err)
+		}
+		units[m.Key] = unit
+	}
 	for _, m := range line.Conditions {
 		c, err := condition(m)
 		if err != nil {
 			return err
 		}
+		c.Unit = units[m.Key]
 		s.Conditions = append(s.Conditions, c)
 	}
 	scopes := map[string]Scope{}

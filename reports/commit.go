@@ -1,0 +1,191 @@
+package reports
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"slewbook/dpt/result"
+)
+
+// dropStale removes the figures that a run that was stopped has left of shots
+// which are not in this one.
+func (f *Folder) dropStale() error {
+	keep := f.figures()
+	root := filepath.Join(f.temp, figuresDir)
+	if !exists(root) {
+		return nil
+	}
+	return filepath.WalkDir(root, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(root, path)
+		if err != nil {
+			return err
+		}
+		if keep(filepath.ToSlash(rel)) {
+			return nil
+		}
+		return os.Remove(path)
+	})
+}
+
+// figures tells of a slash path in the folder of figures whether it is one of a
+// shot of this run.
+func (f *Folder) figures() func(path string) bool {
+	ours := map[string]bool{} // without extension
+	for capture, measured := range f.captures {
+		for _, part := range parts() {
+			ours[figurePath(capture, part)] = measured && !f.opt.NoShots
+		}
+	}
+	return func(path string) bool {
+		for _, ext := range f.opt.extensions() {
+			if base, ok := strings.CutSuffix(path, ext); ok {
+				return ours[base]
+			}
+		}
+		return false
+	}
+}
+
+// commit moves the finished files into place: the whole folder in one step
+// where there is none yet, else each file in one step. The journal goes last: as
+// long as it is there a run can go on.
+func (f *Folder) commit() error {
+	if !exists(f.dir) {
+		if err := os.Rename(f.temp, f.dir); err != nil {
+			return err
+		}
+		return os.Remove(filepath.Join(f.dir, journalName))
+	}
+	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir)); err != nil {
+		return err
+	}
+	err := filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() || entry.Name() == journalName {
+			return err
+		}
+		rel, err := filepath.Rel(f.temp, path)
+		if err != nil {
+			return err
+		}
+		target := filepath.Join(f.dir, rel)
+		if err := os.MkdirAll(filepath.Dir(target), 0o777); err != nil {
+			return err
+		}
+		return os.Rename(path, target)
+	})
+	if err != nil {
+		return err
+	}
+	return os.RemoveAll(f.temp)
+}
+
+// removeFigures removes the figures of the shots that an earlier run listed in
+// its shots.jsonl, unless they are of this one, so that none stays beside results
+// that it does not belong to.
+func (f *Folder) removeFigures() error {
+	keep := f.figures()
+	return eachCapture(f.dir, func(capture string) error {
+		for _, part := range parts() {
+			for _, format := range append(Formats(), "csv") {
+				path := figurePath(capture, part) + "." + format
+				if keep(path) {
+					continue
+				}
+				if err := removeIfThere(filepath.Join(f.dir, figuresDir, filepath.FromSlash(path))); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+}
+
+// eachCapture calls do with the captures of a result folder, none where there is
+// no shots.jsonl.
+func eachCapture(dir string, do func(capture string) error) error {
+	in, err := os.Open(filepath.Join(dir, shotsJSON))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	for decoder := json.NewDecoder(in); ; {
+		var shot struct {
+			Capture string `json:"capture"`
+		}
+		if err := decoder.Decode(&shot); err == io.EOF {
+			return nil
+		} else if err != nil {
+			return fmt.Errorf("%s is no result file of slewbook (%w); move it away or choose another folder", in.Name(), err)
+		}
+		if err := do(shot.Capture); err != nil {
+			return err
+		}
+	}
+}
+
+// removeMatrix removes the matrix of an earlier run.
+func removeMatrix(dir string) error {
+	for _, format := range append(Formats(), "csv") {
+		if err := removeIfThere(filepath.Join(dir, matrixName+"."+format)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// removeOverlays removes the overlays of an earlier run, which are named after
+// their edge and kind.
+func removeOverlays(dir string) error {
+	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
+		for _, name := range OverlayNames() {
+			for _, format := range append(Formats(), "csv") {
+				pattern := fmt.Sprintf("%s-%s-[0-9]*.%s", edge, name, format)
+				found, err := fs.Glob(os.DirFS(filepath.Join(dir, overlaysDir)), pattern)
+				if err != nil {
+					return err
+				}
+				for _, file := range found {
+					if err := os.Remove(filepath.Join(dir, overlaysDir, file)); err != nil {
+						return err
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func removeIfThere(path string) error {
+	if err := os.Remove(path); !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// Abort ends without results. What was done stays beside the destination, for
+// the next run to go on from; nothing does if nothing was done. After Close it
+// does nothing.
+func (f *Folder) Abort() error {
+	done := f.journal.end > 0
+	if err := f.journal.close(); err != nil || done {
+		return err
+	}
+	return os.RemoveAll(f.temp)
+}
