@@ -7,7 +7,9 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"slewbook/dpt/result"
@@ -39,19 +41,15 @@ func (f *Folder) dropStale() error {
 // figures tells of a slash path in the folder of figures whether it is one of a
 // shot of this run.
 func (f *Folder) figures() func(path string) bool {
-	ours := map[string]bool{} // without extension
-	for capture, measured := range f.captures {
+	ours := map[string][]string{} // extensions by path without one
+	for capture, drawn := range f.captures {
 		for _, part := range parts() {
-			ours[figurePath(capture, part)] = measured && !f.opt.NoShots
+			ours[figurePath(capture, part)] = extensions(drawn)
 		}
 	}
-	return func(path string) bool {
-		for _, ext := range f.opt.extensions() {
-			if base, ok := strings.CutSuffix(path, ext); ok {
-				return ours[base]
-			}
-		}
-		return false
+	return func(name string) bool {
+		ext := path.Ext(name)
+		return slices.Contains(ours[strings.TrimSuffix(name, ext)], ext)
 	}
 }
 
@@ -96,11 +94,11 @@ func (f *Folder) removeFigures() error {
 	return eachCapture(f.dir, func(capture string) error {
 		for _, part := range parts() {
 			for _, format := range append(Formats(), "csv") {
-				path := figurePath(capture, part) + "." + format
-				if keep(path) {
+				name := figurePath(capture, part) + "." + format
+				if keep(name) {
 					continue
 				}
-				if err := removeIfThere(filepath.Join(f.dir, figuresDir, filepath.FromSlash(path))); err != nil {
+				if err := removeIfThere(filepath.Join(f.dir, figuresDir, filepath.FromSlash(name))); err != nil {
 					return err
 				}
 			}

@@ -57,6 +57,7 @@ type place struct {
 type journal struct {
 	mu      sync.Mutex
 	entries map[string][]entry // by source, in the order read
+	sources []string           // in the order read
 	lines   map[string]place   // of shots, by hash
 	files   []*os.File
 
@@ -105,6 +106,9 @@ func (j *journal) see(line []byte, f *os.File, at int64) {
 	}
 	var e entry
 	if json.Unmarshal(line, &e) == nil {
+		if j.entries[e.Source] == nil {
+			j.sources = append(j.sources, e.Source)
+		}
 		j.entries[e.Source] = append(j.entries[e.Source], e)
 	}
 }

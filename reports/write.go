@@ -36,9 +36,9 @@ type Folder struct {
 	dir, temp string
 	opt       FolderOptions
 	journal   *journal
-	order     []entry         // of this run
-	added     map[string]bool // its sources
-	captures  map[string]bool // its shots; whether each was measured
+	order     []entry           // of this run
+	added     map[string]bool   // its sources
+	captures  map[string]string // its shots; how each was drawn
 	wide      wideTable
 	long      longTable
 }
@@ -58,9 +58,13 @@ func (o FolderOptions) drawn() string {
 	return o.Style.Name + " " + strings.Join(o.Formats, ",")
 }
 
-// extensions are those of the files of a figure.
-func (o FolderOptions) extensions() []string {
-	return append(each(o.Formats, func(format string) string { return "." + format }), ".csv")
+// extensions are those of the files of a figure that was drawn so.
+func extensions(drawn string) []string {
+	_, formats, ok := strings.Cut(drawn, " ")
+	if !ok {
+		return nil
+	}
+	return append(each(strings.Split(formats, ","), func(format string) string { return "." + format }), ".csv")
 }
 
 // DefaultFolder returns the options for figures on a screen.
@@ -92,7 +96,7 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 		return nil, err
 	}
 	f := &Folder{dir: dir, temp: filepath.Join(filepath.Dir(dir), "."+filepath.Base(dir)+".unfinished"), opt: opt,
-		journal: newJournal(), added: map[string]bool{}, captures: map[string]bool{}}
+		journal: newJournal(), added: map[string]bool{}, captures: map[string]string{}}
 	if err := os.MkdirAll(f.temp, 0o777); err != nil {
 		return nil, err
 	}
@@ -183,7 +187,7 @@ func (f *Folder) drawn(capture string) bool {
 	for _, part := range parts() {
 		path := filepath.Join(figuresDir, filepath.FromSlash(figurePath(capture, part)))
 		n := 0
-		all := f.opt.extensions()
+		all := extensions(f.opt.drawn())
 		for _, ext := range all {
 			if exists(filepath.Join(f.temp, path+ext)) || exists(filepath.Join(f.dir, path+ext)) {
 				n++
@@ -200,7 +204,7 @@ func (f *Folder) drawn(capture string) bool {
 // Add appends the rows of what a source gave, in the order of the calls, and
 // notes it as done. Not for concurrent use.
 func (f *Folder) Add(source string, from Origin, shots []*result.Shot) error {
-	if err := f.see(source, shots); err != nil {
+	if err := f.see(source, f.opt.drawn(), shots); err != nil {
 		return err
 	}
 	lines := make([][]byte, len(shots))
@@ -218,17 +222,21 @@ func (f *Folder) Add(source string, from Origin, shots []*result.Shot) error {
 // Keep is Add for what an earlier run has left.
 func (f *Folder) Keep(k *Kept) error {
 	f.order = append(f.order, k.entry)
-	return f.see(k.entry.Source, k.shots)
+	return f.see(k.entry.Source, k.entry.Figures, k.shots)
 }
 
-// see takes note of a source and of the columns that its shots need.
-func (f *Folder) see(source string, shots []*result.Shot) error {
+// see takes note of a source, how it was drawn, and of the columns that its shots
+// need.
+func (f *Folder) see(source, drawn string, shots []*result.Shot) error {
 	if f.added[source] {
 		return fmt.Errorf("capture %q: two sources have that name", source)
 	}
 	f.added[source] = true
 	for _, s := range shots {
-		f.captures[s.Capture] = s.Err == nil
+		f.captures[s.Capture] = ""
+		if s.Err == nil {
+			f.captures[s.Capture] = drawn
+		}
 		f.wide.see(s)
 		f.long.see(s)
 	}

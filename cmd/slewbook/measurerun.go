@@ -28,6 +28,7 @@ type measureRun struct {
 	out    outputFlags
 	each   func(*result.Shot) // is shown each shot, without its traces; nil for none
 
+	shard     shard
 	redo      bool // measure also what an earlier run has left
 	noFigures bool // of each shot
 	quiet     bool
@@ -37,6 +38,7 @@ type measureRun struct {
 }
 
 func (r *measureRun) add(cmd *cobra.Command) {
+	cmd.Flags().Var(&r.shard, "shard", "measure only part K of N of the captures, by the hash of their names; slewbook merge puts the parts together")
 	cmd.Flags().BoolVar(&r.redo, "redo", false, "measure again what an earlier run has left in the folder of --out")
 	cmd.Flags().BoolVar(&r.noFigures, "no-figures", false, "draw no figure of each shot, which takes most of the time")
 	cmd.Flags().BoolVarP(&r.quiet, "quiet", "q", false, "tell no progress on stderr")
@@ -59,7 +61,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	sources = withoutList(sources, r.plan.List)
+	sources = r.shard.in(withoutList(sources, r.plan.List))
 	matrix, err := campaign.NewMatrix(r.plan, r.opt.Conditions)
 	if err != nil {
 		return err
@@ -105,7 +107,10 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	table := matrix.Table()
+	var table result.Matrix // none of a part: the rest would be missing in it
+	if r.shard.of == 0 {
+		table = matrix.Table()
+	}
 	if !r.asJSON {
 		opt := textOptions(stdout)
 		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), lines.Flush()); err != nil {

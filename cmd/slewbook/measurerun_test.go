@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"io/fs"
 	"math/rand/v2"
 	"os"
@@ -15,16 +17,51 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// copyCampaign writes n copies of the examples' captures and returns the folder.
+// copyCampaign writes the examples' captures n times, each time packed otherwise,
+// so that their content differs, and returns the folder.
 func copyCampaign(t *testing.T, n int) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "captures")
+	files, err := filepath.Glob(filepath.Join(root, "examples", "captures", "*.csv.gz"))
+	if err != nil || len(files) != 4 {
+		t.Fatalf("captures %q: %v", files, err)
+	}
 	for k := range n {
-		if err := os.CopyFS(filepath.Join(dir, fmt.Sprintf("day-%d", k)), os.DirFS(filepath.Join(root, "examples", "captures"))); err != nil {
+		day := filepath.Join(dir, fmt.Sprintf("day-%d", k))
+		if err := os.MkdirAll(day, 0o755); err != nil {
 			t.Fatal(err)
+		}
+		for _, file := range files {
+			if err := os.WriteFile(filepath.Join(day, filepath.Base(file)), repack(t, file, day), 0o644); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 	return dir
+}
+
+// repack returns a packed file with a comment in its head.
+func repack(t *testing.T, file, comment string) []byte {
+	t.Helper()
+	in, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	r, err := gzip.NewReader(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	w := gzip.NewWriter(&out)
+	w.Comment = filepath.Base(comment)
+	if _, err := io.Copy(w, r); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
 }
 
 // tree reads all files below a folder.

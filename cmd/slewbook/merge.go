@@ -1,0 +1,87 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"slewbook/dpt/campaign"
+	"slewbook/dpt/result"
+	"slewbook/reports"
+)
+
+func newMergeCmd() *cobra.Command {
+	var setup, list, out string
+	cmd := &cobra.Command{
+		Use:   "merge RESULT... --out DIR",
+		Short: "Put the results of several runs together",
+		Long: `merge puts result folders of measure --out together, such as those of the shards of
+a campaign, and writes the same files as one run over all of it. A capture that was
+measured twice under the same settings appears once: content and settings decide,
+not names. Merging again changes nothing.
+
+With the shot list the matrix tells what is missing.`,
+		Example: `  slewbook measure captures/ --shard 1/2 --out part-1
+  slewbook measure captures/ --shard 2/2 --out part-2
+  slewbook merge part-1 part-2 --out results`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if out == "" {
+				return errors.New("--out is missing: name the folder to write to")
+			}
+			opt, err := loadOptions(setup)
+			if err != nil {
+				return err
+			}
+			plan, err := loadPlan(setup, list)
+			if err != nil {
+				return err
+			}
+			matrix, err := campaign.NewMatrix(plan, opt.Conditions)
+			if err != nil {
+				return err
+			}
+			return merge(args, out, matrix, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().StringVar(&out, "out", "", "write the merged results to this `folder`")
+	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, for the matrix")
+	cmd.Flags().StringVar(&list, "shots", "", "shot list `file` (CSV), for the matrix")
+	return cmd
+}
+
+func merge(dirs []string, out string, matrix *campaign.Matrix, stdout, stderr io.Writer) error {
+	folder, err := reports.NewFolder(out, reports.DefaultFolder())
+	if err != nil {
+		return err
+	}
+	defer folder.Abort()
+	shots, failed := 0, 0
+	notes, err := reports.Merge(folder, dirs, func(s *result.Shot) {
+		shots++
+		if s.Err != nil {
+			failed++
+		}
+		matrix.Add(s)
+	})
+	if err != nil {
+		return err
+	}
+	for _, note := range notes {
+		fmt.Fprintln(stderr, "slewbook:", note)
+	}
+	table := matrix.Table()
+	if err := errors.Join(folder.AddMatrix(table), folder.Close()); err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)
+	if err := reports.WriteMatrixText(stdout, table, textOptions(stdout)); err != nil {
+		return err
+	}
+	if failed > 0 {
+		return errShots
+	}
+	return nil
+}
