@@ -20,6 +20,7 @@ type dot struct {
 	Shape       int
 	Pen         pen
 	Flagged     bool // an outlier, kept: drawn hollow in a ring
+	Small       bool // beside what matters
 	Label       string
 }
 
@@ -62,6 +63,10 @@ func drawDots(c draw.Canvas, dots []dot, x, y func(float64) vg.Length) {
 		if known(d.UX) {
 			lo, hi := max(x(d.X-2*d.UX), c.Min.X), min(x(d.X+2*d.UX), c.Max.X)
 			c.StrokeLine2(thin, lo, at.Y, hi, at.Y)
+		}
+		if d.Small {
+			c.DrawGlyph(draw.GlyphStyle{Color: d.Pen.Color, Radius: 1.3, Shape: draw.CircleGlyph{}}, at)
+			continue
 		}
 		drawShape(c, d.Shape, d.Pen, at)
 		if d.Flagged {

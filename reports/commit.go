@@ -19,32 +19,31 @@ import (
 // which are not in this one.
 func (f *Folder) dropStale() error {
 	keep := f.figures()
-	root := filepath.Join(f.temp, figuresDir)
-	if !exists(root) {
-		return nil
-	}
-	return filepath.WalkDir(root, func(path string, entry fs.DirEntry, err error) error {
+	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || entry.IsDir() {
 			return err
 		}
-		rel, err := filepath.Rel(root, path)
+		rel, err := filepath.Rel(f.temp, path)
 		if err != nil {
 			return err
 		}
-		if keep(filepath.ToSlash(rel)) {
+		rel = filepath.ToSlash(rel)
+		if folder, _, _ := strings.Cut(rel, "/"); folder != figuresDir && folder != lociDir || keep(rel) {
 			return nil
 		}
 		return os.Remove(path)
 	})
 }
 
-// figures tells of a slash path in the folder of figures whether it is one of a
-// shot of this run.
+// figures tells of a slash path in the result folder whether it is a figure of a shot
+// of this run.
 func (f *Folder) figures() func(path string) bool {
 	ours := map[string][]string{} // extensions by path without one
 	for capture, drawn := range f.captures {
-		for _, part := range parts() {
-			ours[figurePath(capture, part)] = extensions(drawn)
+		for _, path := range shotPaths(capture) {
+			if hasLocus(drawn) || !strings.HasPrefix(path, lociDir+"/") {
+				ours[path] = extensions(drawn)
+			}
 		}
 	}
 	return func(name string) bool {
@@ -92,13 +91,13 @@ func (f *Folder) commit() error {
 func (f *Folder) removeFigures() error {
 	keep := f.figures()
 	return eachCapture(f.dir, func(capture string) error {
-		for _, part := range parts() {
+		for _, path := range shotPaths(capture) {
 			for _, format := range append(Formats(), "csv") {
-				name := figurePath(capture, part) + "." + format
+				name := path + "." + format
 				if keep(name) {
 					continue
 				}
-				if err := removeIfThere(filepath.Join(f.dir, figuresDir, filepath.FromSlash(name))); err != nil {
+				if err := removeIfThere(filepath.Join(f.dir, filepath.FromSlash(name))); err != nil {
 					return err
 				}
 			}

@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"cmp"
 	"io"
 	"strconv"
 
@@ -13,21 +14,32 @@ const (
 	valueDigits = 6
 )
 
-// WriteCSV writes the numbers behind a figure in SI base units, on the time
-// axis of its panels: curves as they are drawn, decimated and rounded to what a
+// WriteCSV writes the numbers behind a figure in SI base units, on the axis of
+// X of its panels, which is the time unless a column names its unit: curves as they are drawn, decimated and rounded to what a
 // drawing needs; marks, levels, events and windows to the last digit.
 func (f *Figure) WriteCSV(w io.Writer) error {
 	out := newCSVWriter(w)
-	if err := out.Write([]string{"panel", "item", "label", "t [s]", "y", "unit"}); err != nil {
+	head, more := []string{"panel", "item", "label", "t [s]", "y", "unit"}, false
+	for _, p := range f.panels {
+		more = more || p.XBase != ""
+	}
+	if more {
+		head[3] = "x"
+		head = append(head, "unit of x")
+	}
+	if err := out.Write(head); err != nil {
 		return err
 	}
 	for _, txt := range f.provenance {
-		if err := out.Write([]string{"", "provenance", csvText(txt), "", "", ""}); err != nil {
+		if err := out.Write(append([]string{"", "provenance", csvText(txt)}, make([]string, len(head)-3)...)); err != nil {
 			return err
 		}
 	}
 	for _, p := range f.panels {
 		for _, row := range p.rows() {
+			if more {
+				row = append(row, cmp.Or(p.XBase, "s"))
+			}
 			if err := out.Write(row); err != nil {
 				return err
 			}
@@ -76,7 +88,7 @@ func (p *panel) rows() [][]string {
 		}
 	}
 	for _, r := range p.Rows {
-		add("row", r.Label, "", csvFloat(r.X), p.Unit)
+		add("row", r.Label, csvFloat(r.X), csvFloat(r.U), p.Unit)
 	}
 	for _, c := range p.Curves {
 		for _, line := range c.Lines {

@@ -142,13 +142,14 @@ func (f *Folder) take(p *part, each func(*result.Shot)) error {
 
 // copyFigures copies the figures of a capture under its new name.
 func (f *Folder) copyFigures(p *part, old, name string) error {
-	for _, part := range parts() {
+	to := shotPaths(name)
+	for k, path := range shotPaths(old) {
 		for _, ext := range extensions(p.Figures) {
-			from := filepath.Join(p.from.dir, figuresDir, filepath.FromSlash(figurePath(old, part)+ext))
+			from := filepath.Join(p.from.dir, filepath.FromSlash(path+ext))
 			if !exists(from) {
 				continue
 			}
-			to := filepath.Join(f.temp, figuresDir, filepath.FromSlash(figurePath(name, part)+ext))
+			to := filepath.Join(f.temp, filepath.FromSlash(to[k]+ext))
 			if err := copyFile(from, to); err != nil {
 				return err
 			}

@@ -18,6 +18,10 @@ import (
 type panel struct {
 	Name     string       // what it shows, for the CSV
 	Unit     string       // of its values, SI base
+	XBase    string       // unit of the axis of X where that is no time, SI base
+	Log      bool         // both axes are logarithmic
+	Floor    float64      // where the logarithmic axis of Y begins
+	Given    bool         // limits of the set-up are drawn
 	Area     vg.Rectangle // of the data on the page
 	X        waveform.Interval
 	Zero     float64 // time that the axis labels 0
@@ -101,6 +105,9 @@ func (p *panel) yRange() (lo, hi float64) {
 	if lo == hi {
 		return lo - p.YUnit, hi + p.YUnit
 	}
+	if p.Log {
+		return max(p.Floor, hi*1e-9), hi * 1.3
+	}
 	room := 0.09 * (hi - lo)
 	if len(p.Dots) > 0 && lo == 0 {
 		return 0, hi + room // a chart stands on its zero
@@ -122,6 +129,10 @@ func (p *panel) plot(f *Figure) *plot.Plot {
 	}
 	plt.X.Tick.Marker = ticks{Zero: p.Zero, Unit: p.XUnit, Most: min(max(3, int(width/step)), 14), Labels: p.TimeAxis, Over: p.TickOver}
 	plt.Y.Tick.Marker = ticks{Unit: p.YUnit, Most: min(max(2, int(height/11)), 10), Labels: true}
+	if p.Log {
+		plt.X.Scale, plt.Y.Scale = plot.LogScale{}, plot.LogScale{}
+		plt.X.Tick.Marker, plt.Y.Tick.Marker = decadeTicks{p.XUnit}, decadeTicks{p.YUnit}
+	}
 	if len(p.Rows) > 0 {
 		plt.Y.Min, plt.Y.Max, plt.Y.Tick.Marker = 0, 1, plot.ConstantTicks(nil)
 	}

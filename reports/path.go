@@ -14,6 +14,13 @@ func parts() []string {
 	return []string{"", "record", string(result.TurnOff), string(result.TurnOn)}
 }
 
+// shotPaths lists the slash paths that figures of a shot may have in a result folder,
+// without extension.
+func shotPaths(capture string) []string {
+	paths := each(parts(), func(part string) string { return figuresDir + "/" + figurePath(capture, part) })
+	return append(paths, lociDir+"/"+figurePath(capture, ""))
+}
+
 // figurePath returns the slash path of a capture's figure, without extension:
 // the capture's own path, with what a file system might not take as %XX, and
 // the part after a hyphen. No two figures of a run share a path, since in one

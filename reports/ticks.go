@@ -38,6 +38,31 @@ func (t ticks) Ticks(lo, hi float64) []plot.Tick {
 	return out
 }
 
+// decadeTicks marks a logarithmic axis at 1 to 9 times each power of ten, with
+// labels at 1, 2 and 5.
+type decadeTicks struct {
+	Unit float64 // size of the displayed unit in base units
+}
+
+// Ticks implements plot.Ticker.
+func (t decadeTicks) Ticks(lo, hi float64) []plot.Tick {
+	var out []plot.Tick
+	for exp := int(math.Floor(math.Log10(lo / t.Unit))); math.Pow10(exp)*t.Unit <= hi; exp++ {
+		for m := 1.0; m < 10; m++ {
+			value := m * math.Pow10(exp) * t.Unit
+			if value < lo*(1-1e-9) || value > hi*(1+1e-9) {
+				continue
+			}
+			tick := plot.Tick{Value: value}
+			if m == 1 || m == 2 || m == 5 {
+				tick.Label = decimal(m*math.Pow10(exp), max(0, -exp))
+			}
+			out = append(out, tick)
+		}
+	}
+	return out
+}
+
 // tickStep returns the smallest step of 1, 2 or 5 times a power of ten that is
 // not below least, and the decimals that it needs.
 func tickStep(least float64) (step float64, decimals int) {

@@ -349,7 +349,7 @@ func (w *why) sweep(s result.Sweep) *panel {
 	if n < 3 {
 		return nil
 	}
-	p := &panel{Name: "sweep of " + s.Input, Unit: w.m.Unit, Tight: true, TimeAxis: true, Curves: []curve{{s.Input, energyPen(), lines}}}
+	p := &panel{Name: "sweep of " + s.Input, Unit: w.m.Unit, Tight: true, XBase: s.Unit, TimeAxis: true, Curves: []curve{{s.Input, energyPen(), lines}}}
 	p.X = waveform.Interval{From: s.X[0], To: s.X[len(s.X)-1]}
 	room := 0.03 * p.X.Duration()
 	p.X.From, p.X.To = p.X.From-room, p.X.To+room
@@ -428,7 +428,7 @@ func (w *why) others() *panel {
 }
 
 func (w *why) rowAxis(p *panel, name string) {
-	p.X, p.Unit = rowRange(p.Rows), w.m.Unit
+	p.X, p.Unit, p.XBase = rowRange(p.Rows), w.m.Unit, w.m.Unit
 	var label string
 	p.XUnit, label = scaleFor([]float64{p.X.From, p.X.To}, w.m.Unit)
 	p.XLabel = axisLabel(name, label)

@@ -22,6 +22,7 @@ const (
 	quantitiesPq  = "quantities.parquet"
 	figuresDir    = "figures"
 	overlaysDir   = "overlays"
+	lociDir       = "loci"
 	matrixName    = "matrix"
 	journalName   = "journal.jsonl" // of a run that goes on
 )
@@ -48,6 +49,7 @@ type FolderOptions struct {
 	Style   Style
 	Formats []string // of Formats
 	NoShots bool     // draw no figure of each shot
+	Locus   *Locus   // how its locus is drawn, nil for not at all
 }
 
 // drawn tells how each shot is drawn, "" for not at all.
@@ -55,17 +57,24 @@ func (o FolderOptions) drawn() string {
 	if o.NoShots {
 		return ""
 	}
-	return o.Style.Name + " " + strings.Join(o.Formats, ",")
+	how := o.Style.Name + " " + strings.Join(o.Formats, ",")
+	if o.Locus != nil {
+		how += fmt.Sprintf(" locus %+v", *o.Locus)
+	}
+	return how
 }
 
 // extensions are those of the files of a figure that was drawn so.
 func extensions(drawn string) []string {
-	_, formats, ok := strings.Cut(drawn, " ")
-	if !ok {
+	words := strings.Fields(drawn)
+	if len(words) < 2 {
 		return nil
 	}
-	return append(each(strings.Split(formats, ","), func(format string) string { return "." + format }), ".csv")
+	return append(each(strings.Split(words[1], ","), func(format string) string { return "." + format }), ".csv")
 }
+
+// hasLocus tells whether a shot that was drawn so has a figure of its locus.
+func hasLocus(drawn string) bool { return strings.Contains(drawn, " locus ") }
 
 // DefaultFolder returns the options for figures on a screen.
 func DefaultFolder() FolderOptions {
@@ -112,7 +121,7 @@ func foreign(dir string) error {
 	if exists(filepath.Join(dir, shotsJSON)) {
 		return eachCapture(dir, func(string) error { return nil })
 	}
-	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, "figures", "overlays"} {
+	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, figuresDir, overlaysDir, lociDir} {
 		if exists(filepath.Join(dir, name)) {
 			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
 		}
@@ -131,7 +140,7 @@ func (f *Folder) open() error {
 		return err
 	}
 	for _, e := range left {
-		if e.Name() != journalName && e.Name() != figuresDir {
+		if e.Name() != journalName && e.Name() != figuresDir && e.Name() != lociDir {
 			if err := os.RemoveAll(filepath.Join(f.temp, e.Name())); err != nil {
 				return err
 			}
@@ -184,8 +193,8 @@ func (f *Folder) Kept(source string, origin func(captures []string) Origin) (*Ke
 // drawn tells whether the figures of a capture are there, whole.
 func (f *Folder) drawn(capture string) bool {
 	any := false
-	for _, part := range parts() {
-		path := filepath.Join(figuresDir, filepath.FromSlash(figurePath(capture, part)))
+	for _, path := range shotPaths(capture) {
+		path = filepath.FromSlash(path)
 		n := 0
 		all := extensions(f.opt.drawn())
 		for _, ext := range all {
@@ -258,6 +267,16 @@ func (f *Folder) Draw(s *result.Shot) error {
 		if err := f.write(figuresDir, figurePath(s.Capture, figure.Part), figure); err != nil {
 			return fmt.Errorf("figure of capture %q: %w", s.Capture, err)
 		}
+	}
+	if f.opt.Locus == nil {
+		return nil
+	}
+	locus, err := DrawLocus(s, *f.opt.Locus, f.opt.Style)
+	if err == nil && locus != nil {
+		err = f.write(lociDir, figurePath(s.Capture, ""), locus)
+	}
+	if err != nil {
+		return fmt.Errorf("locus of capture %q: %w", s.Capture, err)
 	}
 	return nil
 }

@@ -87,6 +87,9 @@ first pulse, the turn-on that of the second.`,
 			if err := out.parse(); err != nil {
 				return err
 			}
+			if err := out.setLocus(flags.setup); err != nil {
+				return err
+			}
 			plan, err := loadPlan(flags.setup, list)
 			if err != nil {
 				return err

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/setup"
 	"slewbook/reports"
 )
 
@@ -16,16 +17,42 @@ import (
 type outputFlags struct {
 	figureFlags
 	overlay overlayFlags
+	locus   string // "" for none, else linear or log
 }
 
 func (o *outputFlags) add(cmd *cobra.Command) {
 	o.figureFlags.add(cmd)
 	o.overlay.add(cmd)
+	cmd.Flags().StringVar(&o.locus, "locus", "", "draw the switching locus of each shot, current against voltage, with `axes` linear or log and the limits of the set-up; with --out")
 }
 
 // parse checks the flags.
 func (o *outputFlags) parse() error {
-	return errors.Join(o.figureFlags.parse(), o.overlay.parse(o.dir))
+	err := errors.Join(o.figureFlags.parse(), o.overlay.parse(o.dir))
+	switch {
+	case o.locus == "":
+	case o.locus != "linear" && o.locus != "log":
+		err = errors.Join(err, fmt.Errorf("--locus %q: expected linear or log", o.locus))
+	case o.dir == "":
+		err = errors.Join(err, errors.New("--locus draws figures; give a folder for them with --out"))
+	}
+	return err
+}
+
+// setLocus asks for the locus, with the limits of the set-up file.
+func (o *outputFlags) setLocus(setupFile string) error {
+	if o.locus == "" {
+		return nil
+	}
+	o.figures.Locus = &reports.Locus{Log: o.locus == "log"}
+	if setupFile == "" {
+		return nil
+	}
+	bench, err := setup.Load(setupFile)
+	if err == nil {
+		o.figures.Locus.Ratings = bench.Ratings()
+	}
+	return err
 }
 
 // overlayFlags say what is drawn over each other.

@@ -54,6 +54,7 @@ const (
 	filterWords
 	countOf // a whole number of shots
 	curveWords
+	cornerWords
 	namePattern
 )
 
@@ -112,6 +113,8 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Device.VMax }},
 	{table: "device", name: "i_max", unit: "A", check: positive, help: "rated drain (collector) current", example: "60 A", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.IMax }},
+	{table: "device", name: "rbsoa", check: cornerWords, help: "corners of the reverse-bias safe operating area, current at voltage, for the switching locus", example: "1000 V: 240 A, 1200 V: 120 A", preset: "not drawn",
+		target: func(s *Setup, _ *Channel) any { return &s.Device.RBSOA }},
 	{table: "device", name: "vgs_max", unit: "V", check: notZero, help: "largest static gate voltage", example: "20 V", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.VgsMax }},
 	{table: "device", name: "vgs_min", unit: "V", check: notZero, help: "smallest static gate voltage", example: "-8 V", preset: "not known",

@@ -71,6 +71,7 @@ type Device struct {
 	Name   string  // type, lot, number; free words
 	VMax   float64 // rated drain-source (collector-emitter) voltage [V]
 	IMax   float64 // rated drain (collector) current [A]
+	RBSOA  string  // corners of the reverse-bias safe operating area in words, "" if not given
 	VgsMax float64 // largest static gate voltage [V]
 	VgsMin float64 // smallest static gate voltage [V]
 

@@ -198,6 +198,7 @@ func TestErrors(t *testing.T) {
 		{"shunt of a voltage", "[channel.vgs]\nshunt_r = \"10 mohm\"\nshunt_l = \"1 nH\"", "bench.toml:2: channel.vgs.shunt_r: this is a voltage; expected under the channel of a current\n    shunt_r = \"10 mohm\"\nbench.toml:3: channel.vgs.shunt_l: this is a voltage; expected under the channel of a current\n    shunt_l = \"1 nH\""},
 		{"half a shunt", "[channel.ic]\nshunt_l = \"1 nH\"", "bench.toml:2: channel.ic.shunt_l: given without channel.ic.shunt_r\n    shunt_l = \"1 nH\""},
 		{"half of two rings", "[circuit]\nc_added = \"690 pF\"", "bench.toml:2: circuit.c_added: given without circuit.f_added\n    c_added = \"690 pF\""},
+		{"corners that fall back", "[device]\nrbsoa = \"1000 V: 240 A, 900 V: 120 A\"", "bench.toml:2: device.rbsoa: \"900 V: 120 A\"; expected corners of rising voltage, such as \"1000 V: 240 A, 1200 V: 120 A\"\n    rbsoa = \"1000 V: 240 A, 900 V: 120 A\""},
 		{"curve of one point", "[device]\nc_oss = \"0 V: 1 nF\"", "bench.toml:2: device.c_oss: \"0 V: 1 nF\" is one point; expected a curve that begins at 0 V and rises, such as \"0 V: 2.1 nF, 50 V: 400 pF, 800 V: 150 pF\"\n    c_oss = \"0 V: 1 nF\""},
 		{"no inductance", "[channel.id]\nshunt_r = \"1 mohm\"\nshunt_l = \"0 nH\"", "bench.toml:3: channel.id.shunt_l: 0 nH; expected more than zero\n    shunt_l = \"0 nH\""},
 		{"droop of the load's sensor", "[channel.il]\ndroop = \"50 us\"", "bench.toml:2: channel.il.droop: expected under channel.id (channel.ic) only\n    droop = \"50 us\""},

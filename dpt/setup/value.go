@@ -128,6 +128,9 @@ func (k key) checkWord(text string) error {
 	case curveWords:
 		_, err := dpt.ParseCoss(text)
 		return err
+	case cornerWords:
+		_, err := parseCorners(text)
+		return err
 	case namePattern:
 		_, err := campaign.ParsePattern(text)
 		return err
