@@ -5,9 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/optimize"
-
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
@@ -173,73 +170,6 @@ func lastBeyond(tr *waveform.Trace, level float64, iv waveform.Interval, swing f
 		}
 	}
 	return math.NaN()
-}
-
-// ringFit is a fitted decaying oscillation.
-type ringFit struct {
-	omega, alpha   float64 // [1/s]
-	uOmega, uAlpha float64 // standard uncertainties from the residual [1/s]
-	from           float64 // where t is zero [s]
-	level, a, b    float64 // c, a and b [unit]
-	amplitude      float64 // root mean square of the oscillation [unit]
-	residual       float64 // of what is left [unit]
-}
-
-// fitRing minimises the residual over ω and α; level and amplitudes are linear.
-func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
-	lo, hi := tr.Indices(iv)
-	y := tr.Y[lo:hi]
-	n := len(y)
-	design := mat.NewDense(n, 3, nil)
-	target := mat.NewVecDense(n, y)
-	left := mat.NewVecDense(n, nil)
-	var c mat.VecDense
-	sum := func(x []float64) float64 {
-		w, a := x[0]*omega, x[1]*omega
-		for k := range n {
-			t := float64(k) * tr.Dt
-			env := math.Exp(-a * t)
-			design.Set(k, 0, 1)
-			design.Set(k, 1, env*math.Cos(w*t))
-			design.Set(k, 2, env*math.Sin(w*t))
-		}
-		if c.SolveVec(design, target) != nil {
-			return math.Inf(1)
-		}
-		left.MulVec(design, &c)
-		left.SubVec(target, left)
-		return mat.Dot(left, left)
-	}
-	// The sum has a minimum for every period that fits in more or less, so the
-	// frequency is scanned first.
-	start, least := []float64{1, 0.02}, math.Inf(1)
-	for w := 0.85; w <= 1.15; w += 0.01 {
-		for _, a := range []float64{0.005, 0.03, 0.1} {
-			if s := sum([]float64{w, a}); s < least {
-				start, least = []float64{w, a}, s
-			}
-		}
-	}
-	best, err := optimize.Minimize(optimize.Problem{Func: sum}, start, &optimize.Settings{FuncEvaluations: 400}, &optimize.NelderMead{SimplexSize: 0.005})
-	fit := ringFit{omega: math.NaN(), alpha: math.NaN(), residual: math.NaN()}
-	if err != nil && best == nil {
-		return fit
-	}
-	x, s := best.X, sum(best.X)
-	fit.omega, fit.alpha = math.Abs(x[0])*omega, x[1]*omega
-	fit.from, fit.level, fit.a, fit.b = tr.Time(lo), c.AtVec(0), c.AtVec(1), math.Copysign(c.AtVec(2), x[0]*c.AtVec(2))
-	fit.residual, fit.amplitude = math.Sqrt(s/float64(n)), waveform.StdDev(y)
-	// Curvature of the sum of squares gives the uncertainties.
-	const h = 1e-4
-	curve := func(d int) float64 {
-		up, down := []float64{x[0], x[1]}, []float64{x[0], x[1]}
-		up[d] += h
-		down[d] -= h
-		return (sum(up) - 2*s + sum(down)) / (h * h)
-	}
-	variance := 2 * s / float64(max(n-5, 1))
-	fit.uOmega, fit.uAlpha = omega*math.Sqrt(variance/curve(0)), omega*math.Sqrt(variance/curve(1))
-	return fit
 }
 
 // ringing reads the ringing after the edge: of v after a turn-off, of i, without
