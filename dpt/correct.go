@@ -146,7 +146,7 @@ func (r *record) energyChange(f effect, iv waveform.Interval) float64 {
 // validateChannels tells what is wrong with the corrections and filters of the
 // channels.
 func (o Options) validateChannels() error {
-	for _, role := range result.Roles {
+	for _, role := range append(result.SetupRoles(), result.Roles...) {
 		ch, ok := o.Channels[role]
 		if ok {
 			if err := ch.validate(role); err != nil {

@@ -15,6 +15,8 @@ import (
 type Given struct {
 	LPackage   float64       // inductance of the device between its sense points and the chip [H]
 	LSensor    float64       // inductance that the current sensor puts into the loop [H]
+	LLoad      float64       // inductance of the load [H]
+	CBus       float64       // capacitance of the bank [F]
 	CRing      float64       // capacitance that the loop rings with after the turn-off [F]
 	CAdded     float64       // capacitance put beside it in another shot [F]
 	FAdded     float64       // frequency of the ringing in that shot [Hz]

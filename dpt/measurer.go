@@ -52,6 +52,9 @@ func (m *measurer) run() {
 	m.doubtEnergies()
 	m.markUncertain()
 	m.given()
+	m.busSag()
+	m.storedEnergies()
+	m.onStateVoltage()
 	m.quality()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil {

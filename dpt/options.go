@@ -65,6 +65,8 @@ type Options struct {
 	SpanFrom       float64           // lower voltage of the definition "span" [V]
 	SpanTo         float64           // upper voltage of it [V]; 0 for none
 
+	OnDelay float64 // when the on-state is read after the turn-on [s]; 0 for 1 µs
+
 	KeepZero bool                 // leave the zero of the current as it is
 	ZeroOver waveform.Interval    // where to read it [s on the capture's axis]; NaN to find it
 	Level    waveform.LevelMethod // how state levels are read

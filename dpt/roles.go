@@ -45,7 +45,7 @@ func assignRoles(c *waveform.Capture, sources map[result.Role]string) ([]assignm
 		out = append(out, assignment{role, tr, fmt.Sprintf(format, args...), sure})
 		taken[tr], filled[role] = true, true
 	}
-	for _, role := range result.Roles {
+	for _, role := range append(result.SetupRoles(), result.Roles...) {
 		name, ok := sources[role]
 		if !ok || name == "" {
 			continue

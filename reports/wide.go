@@ -90,8 +90,8 @@ func (t *wideTable) row(s *result.Shot) []string {
 func shotCodes(s *result.Shot) string {
 	out := strings.Fields(codes(s.Warnings))
 	for _, m := range s.Quantities {
-		if m.Key == "delay_vgs" {
-			continue // not observable in any shot, which is no fault of this one
+		if m.Key == "delay_vgs" || m.Key == "v_ds_on" || m.Key == "r_ds_on" {
+			continue // not observable in any shot, or by any plain probe, which is no fault of this one
 		}
 		for _, code := range strings.Fields(codes(m.Warnings)) {
 			out = append(out, m.Key+":"+code)

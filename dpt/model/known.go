@@ -132,6 +132,7 @@ func (k knower) off(b base, pulse float64) {
 	k.energies("e_off", result.TurnOff, b)
 	peak := k.peak("v_peak", k.V, b.from, b.to, k.in.V)
 	k.put("v_overshoot", peak.Value/b.v-1, peak.Tol/b.v+2e-3*peak.Value/b.v, "tolerances of v_peak and v_bus_off")
+	k.shares(b)
 
 	rise := (k.Load(b.from) - k.Load(pulse+0.2*(b.from-pulse))) / (0.8 * (b.from - pulse))
 	k.put("l_load", k.LLoad, 0.02*k.LLoad, "2 %: which voltage is divided by the slope (bus sag, freewheeling drop, resistances)")
@@ -139,6 +140,22 @@ func (k knower) off(b base, pulse float64) {
 	first := k.Load(pulse+2*tenth) - k.Load(pulse+tenth)
 	last := k.Load(b.from) - k.Load(b.from-tenth)
 	k.put("load_bend", (last-first)/(rise*tenth), 0.02, "2 %: how the ends of the ramp are fitted")
+}
+
+// shares adds where the energy up to a turn-off went: out of the bank, into the device,
+// into the load.
+func (k knower) shares(b base) {
+	first := k.Commands[0].T
+	before := quadrature(k.V, k.Span.From, first, 10*k.step) / (first - k.Span.From)
+	k.put("v_sag", before-b.v, 8e-4*b.v, "0.08 % of the bus: two levels, each from where it is at rest")
+	end := b.to - (b.to-b.from)/4
+	took := quadrature(func(t float64) float64 { return k.V(t) * k.I(t) }, k.Span.From, end, 10*k.step)
+	charge := quadrature(k.I, k.Span.From, end, 10*k.step)
+	gave := quadrature(func(t float64) float64 { return k.Bus(t) * k.I(t) }, k.Span.From, end, 10*k.step)
+	zero := 0.2 * k.in.I.Sigma() * b.v * (end - k.Span.From)
+	k.put("e_dut", took, 0.01*took+0.5*k.in.V.lsb()*charge+zero, "1 %, half a step of v while it conducts, the current's zero to a fifth of a sigma")
+	k.put("e_bus", gave, 5e-3*gave+3*charge+zero, "0.5 %: the bus is taken as falling in proportion to the charge; half a freewheeling drop of 6 V, which is in the level after; the current's zero")
+	k.put("e_load", k.LLoad*b.i*b.i/2, 0.03*k.LLoad*b.i*b.i/2, "3 %: tolerances of l_load and twice that of i_off")
 }
 
 func (k knower) on(b base) {

@@ -3,7 +3,12 @@
 // nothing and imports waveform only, so that every renderer can stand on it.
 package result
 
-import "slewbook/waveform"
+import (
+	"fmt"
+	"strings"
+
+	"slewbook/waveform"
+)
 
 // Schema is the version of the machine-readable output.
 const Schema = 1
@@ -27,10 +32,33 @@ const (
 // Roles lists all roles, the main ones first.
 var Roles = []Role{Vds, Id, Vgs, IL, VOther, VgsOther, IOther, Ig}
 
+// VdsOn is the on-state voltage alone, behind a clamp.
+const VdsOn Role = "vds_on"
+
+// MostBranches is how many parallel devices may have a branch current each.
+const MostBranches = 6
+
+// Branch returns the role of the current of the nth of several parallel devices,
+// from 1: id_1.
+func Branch(n int) Role { return Role(fmt.Sprintf("id_%d", n)) }
+
+// SetupRoles lists the roles that a set-up alone can give, since nothing in a capture
+// tells them from the main ones.
+func SetupRoles() []Role {
+	roles := []Role{VdsOn}
+	for n := 1; n <= MostBranches; n++ {
+		roles = append(roles, Branch(n))
+	}
+	return roles
+}
+
 // Unit returns the SI unit that a channel of this role must have.
 func (r Role) Unit() string {
 	switch r {
 	case Id, IL, IOther, Ig:
+		return "A"
+	}
+	if strings.HasPrefix(string(r), "id_") {
 		return "A"
 	}
 	return "V"

@@ -2,6 +2,7 @@ package setup
 
 import (
 	"errors"
+	"strings"
 
 	"slewbook/dpt/result"
 )
@@ -194,6 +195,8 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Definitions.SpanFrom }},
 	{table: "definitions", name: "span_to", unit: "V", check: positive, help: "its upper voltage, given together with span_from", example: "300 V", preset: "no span",
 		target: func(s *Setup, _ *Channel) any { return &s.Definitions.SpanTo }},
+	{table: "definitions", name: "on_delay", unit: "s", check: positive, help: "when after v 10 % at turn-on the on-state voltage and resistance are read", example: "1 µs", preset: "1 µs",
+		target: func(s *Setup, _ *Channel) any { return &s.Definitions.OnDelay }},
 
 	{table: "levels", name: "method", check: levelMethod, help: `how state levels are read: "shorth" (shortest half) or "mode" (of a histogram)`, example: "shorth", preset: "shorth",
 		target: func(s *Setup, _ *Channel) any { return &s.Levels.Method }},
@@ -278,14 +281,15 @@ var keys = []key{
 }
 
 // aliases are the names of roles for an IGBT.
-var aliases = map[string]result.Role{"vce": result.Vds, "ic": result.Id, "vge": result.Vgs}
+var aliases = map[string]result.Role{"vce": result.Vds, "ic": result.Id, "vge": result.Vgs, "vce_on": result.VdsOn}
 
 // role returns the role of a channel's name in the file.
 func role(name string) (result.Role, bool) {
 	if r, ok := aliases[name]; ok {
 		return r, true
 	}
-	for _, r := range result.Roles {
+	name = strings.Replace(name, "ic_", "id_", 1)
+	for _, r := range append(result.SetupRoles(), result.Roles...) {
 		if string(r) == name {
 			return r, true
 		}

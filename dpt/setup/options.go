@@ -63,7 +63,7 @@ func known(x float64) float64 {
 // given returns what the set-up tells of capacitances and inductances.
 func (s *Setup) given() dpt.Given {
 	g := dpt.Given{LPackage: known(s.Device.LPackage), CossEnergy: known(s.Device.CossEnergy), CossCharge: known(s.Device.CossCharge),
-		CRing: known(s.Circuit.CRing), CAdded: known(s.Circuit.CAdded), FAdded: known(s.Circuit.FAdded)}
+		CRing: known(s.Circuit.CRing), CAdded: known(s.Circuit.CAdded), FAdded: known(s.Circuit.FAdded), LLoad: known(s.Circuit.LLoad), CBus: known(s.Circuit.CBus)}
 	if id, ok := s.Channel[result.Id]; ok {
 		g.LSensor = known(id.LInsert)
 	}
@@ -76,7 +76,7 @@ func (s *Setup) given() dpt.Given {
 // define selects the definitions of the file, whose names were checked when it
 // was read.
 func (s *Setup) define(opt *dpt.Options) {
-	opt.SpanFrom, opt.SpanTo = s.Definitions.SpanFrom, s.Definitions.SpanTo
+	opt.SpanFrom, opt.SpanTo, opt.OnDelay = s.Definitions.SpanFrom, s.Definitions.SpanTo, s.Definitions.OnDelay
 	if s.Definitions.Set != "" {
 		if err := opt.SelectSet(s.Definitions.Set); err != nil {
 			panic("setup: " + err.Error())

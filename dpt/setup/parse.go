@@ -3,6 +3,7 @@ package setup
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -202,17 +203,17 @@ func (p *parser) once(name string, line int, format string, args ...any) {
 
 func roleNames() string {
 	var names []string
-	for _, r := range result.Roles {
+	for _, r := range append(slices.Clone(result.Roles), result.SetupRoles()...) {
 		names = append(names, string(r))
 	}
-	return strings.Join(names, ", ") + ", or vce, ic, vge"
+	return strings.Join(names, ", ") + ", or vce, ic, vge (ic_1 and so on, vce_on)"
 }
 
 func tableNames() string { return "[" + strings.Join(tables(), "], [") + "]" }
 
 // checkPairs checks the values that belong together.
 func (p *parser) checkPairs() {
-	for _, r := range result.Roles {
+	for _, r := range append(result.SetupRoles(), result.Roles...) {
 		if c, ok := p.setup.Channel[r]; ok {
 			t := "channel." + p.named[r]
 			p.pair(t+".range_min", c.RangeMin, t+".range_max", c.RangeMax)

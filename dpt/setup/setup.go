@@ -128,6 +128,7 @@ type Definitions struct {
 	Choose   string  // "KEY=NAME, ..." on top of it
 	SpanFrom float64 // voltages of the definition "span" [V], 0 for none
 	SpanTo   float64
+	OnDelay  float64 // when the on-state is read after the turn-on [s], 0 for the default
 }
 
 // Levels is [levels].

@@ -101,7 +101,7 @@ func TestLoad(t *testing.T) {
 	want.Circuit.RgOn, want.Circuit.RgOff, want.Circuit.LLoad, want.Circuit.Freewheel = 4.7, 2.2, 100e-6, "body diode"
 	want.Under = Under{Tj: 298.15, Tc: math.NaN(), Position: "low side", Notes: []waveform.Field{{Key: "soak", Value: "10 min"}}}
 	want.Energy.WindowOff = "g90-i2"
-	want.Definitions = Definitions{"igbt-iec", "dvdt_on=20-80, t_rr=line-75-50", 100, 300}
+	want.Definitions = Definitions{"igbt-iec", "dvdt_on=20-80, t_rr=line-75-50", 100, 300, 0}
 	want.Levels.Method = "mode"
 	want.Baseline = Baseline{From: -2e-6, To: -1e-6}
 	if d := cmp.Diff(want, got, cmpopts.EquateNaNs(), cmpopts.IgnoreUnexported(Setup{})); d != "" {
@@ -183,7 +183,7 @@ func TestErrors(t *testing.T) {
 		{"infinite scale", "[channel.vds]\nscale = inf", "bench.toml:2: channel.vds.scale: inf; expected a finite number, such as 1.0\n    scale = inf"},
 		{"no boolean", "[channel.vds]\ninvert = \"yes\"", "bench.toml:2: channel.vds.invert: yes; expected true or false\n    invert = \"yes\""},
 		{"no words", "[channel.vds]\nsource = 2", "bench.toml:2: channel.vds.source: 2; expected words in quotes\n    source = 2"},
-		{"unknown role", "[channel.vdss]\nbits = 8", "bench.toml:1: channel.vdss: no such role; expected one of vds, id, vgs, il, v_other, vgs_other, i_other, ig, or vce, ic, vge\n    [channel.vdss]"},
+		{"unknown role", "[channel.vdss]\nbits = 8", "bench.toml:1: channel.vdss: no such role; expected one of vds, id, vgs, il, v_other, vgs_other, i_other, ig, vds_on, id_1, id_2, id_3, id_4, id_5, id_6, or vce, ic, vge (ic_1 and so on, vce_on)\n    [channel.vdss]"},
 		{"no role", "[channel]\nbits = 8", "bench.toml:2: channel.bits: a key without a role; expected it under [channel.vds] or another role\n    bits = 8"},
 		{"value for a table", "device = 5", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [insulation], [conditions], [energy], [definitions], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    device = 5"},
 		{"duplicate alias", "[channel.vds]\nbits = 8\n[channel.vce]\nbits = 8", "bench.toml:3: channel.vce: the same role as channel.vds, which stands in line 1; give one of them\n    [channel.vce]"},
