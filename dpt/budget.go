@@ -18,7 +18,8 @@ import (
 // gain or the delay, acts on each with its sign.
 func (m *measurer) budget(e *edge, read map[string]reading) {
 	near := e.near(read)
-	lines := m.effects(near, e.inputs, read, func(e *edge) map[string]reading { return m.readEdge(e, true) })
+	readEdge := func(e *edge) map[string]reading { return m.readEdge(e, true) }
+	lines := m.effects(near, e.inputs, read, readEdge)
 	again, smeared := m.readNoisy(near, read), m.readSmeared(near, read)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
@@ -35,8 +36,9 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: result.OfReading, Basis: fromCapture})
 		}
 		q.budgeted(lines[key])
-		m.read[key] = q
+		m.read[key], read[key] = q, q
 	}
+	m.keep(model{near, e.inputs, read, readEdge, true})
 }
 
 // effects moves each input of an edge by its uncertainty either way, reads again,

@@ -54,11 +54,11 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 func (d delays) u() stated {
 	switch left := d.left(); {
 	case d.mode == AlignOff, math.IsNaN(left):
-		return stated{defaultDelay, assumed}
+		return stated{u: defaultDelay, basis: assumed}
 	case !d.current.sure:
-		return stated{max(defaultDelay, math.Abs(left)), assumed}
+		return stated{u: max(defaultDelay, math.Abs(left)), basis: assumed}
 	default:
-		return stated{math.Hypot(d.current.u, left), fromCapture}
+		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
 	}
 }
 

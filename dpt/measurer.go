@@ -22,6 +22,7 @@ type measurer struct {
 	lags    map[result.Role]stated // what is known of the lags of the partner's channels
 	zero    state                  // of the current
 	drift   float64                // of it, later in the record [A], NaN if it was read once only
+	models  []model                // what is left for simulate
 }
 
 // Short names for the limits that the definitions are made of.
@@ -51,6 +52,7 @@ func (m *measurer) run() {
 	m.total()
 	m.doubtEnergies()
 	m.markUncertain()
+	m.simulate()
 	m.given()
 	m.busSag()
 	m.storedEnergies()
@@ -97,7 +99,7 @@ func (m *measurer) emit(key, unit string) {
 	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
 		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
-		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: q.budget, Drawing: m.drawing(key, q), Warnings: q.warnings})
+		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: q.budget, MonteCarlo: q.monteCarlo, Drawing: m.drawing(key, q), Warnings: q.warnings})
 }
 
 // absent gives the same reason to all quantities of an edge that cannot be

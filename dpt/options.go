@@ -10,6 +10,7 @@ import (
 
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 	"slewbook/waveform"
 )
 
@@ -78,6 +79,9 @@ type Options struct {
 
 	Given Given      // what the set-up tells of capacitances and inductances
 	Gate  GateLimits // limits of the gate voltage
+
+	MonteCarlo uncertainty.Simulation `json:",omitzero"`  // trials beside the budgets; none at the zero value
+	Simulate   string                 `json:",omitempty"` // the one quantity that they are for, "" for all columns
 
 	Version string `json:"-"` // of slewbook, for the result
 }

@@ -126,7 +126,7 @@ func (m *measurer) alignPartner() {
 			m.shot.Corrections = append(m.shot.Corrections, result.Correction{Channel: role, Kind: "delay", Value: q.value, Unit: "s",
 				Over: q.over, EOn: math.NaN(), EOff: math.NaN(), Text: fmt.Sprintf("%s moved %s earlier, as found from the shot", role, unit.Format(q.value, "s", 3))})
 		}
-		m.lags[role] = stated{math.Hypot(q.u, left), fromCapture}
+		m.lags[role] = stated{u: math.Hypot(q.u, left), basis: fromCapture}
 		q.value += m.opt.Channels[role].Delay
 		m.read[key] = q
 	}
@@ -146,7 +146,7 @@ func (m *measurer) partnerSources(e *edge) []source {
 		}
 		lag, ok := m.lags[role]
 		if !ok || math.IsNaN(lag.u) {
-			lag = stated{defaultDelay, assumed}
+			lag = stated{u: defaultDelay, basis: assumed}
 			m.assume("delay of %s known to %s (k = 1)", role, unit.Format(defaultDelay, "s", 2))
 		} else if role == result.IOther { // behind id, which may lag itself
 			lag.u = math.Hypot(lag.u, m.delays.u().u)

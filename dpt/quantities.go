@@ -15,26 +15,27 @@ const minEdgeSamples = 5
 // reading is a measurement under way: a value with the interval it was read on
 // and what there is to say about it.
 type reading struct {
-	value    float64
-	u        float64               // standard uncertainty, 0 until it is computed
-	budget   []result.Contribution // what u is made of
-	perDelay float64               // of an energy [J/s]
-	perRing  float64               // of an energy: change by one more period of the ringing in the window [J]
-	delay    *result.Delay
-	form     form           // what it is read as, which decides what noise does to it
-	role     result.Role    // the channel of an extreme, a fit
-	per      float64        // of a ratio: its value per unit of what was read; 0 for 1
-	fitted   int            // samples of a fit, of a steepest slope
-	noise    float64        // what noise does to it, where the reading itself knows
-	ends     []result.Limit // the limits that the interval was read between, if it was
-	passed   []passage      // the instants that it was read from, where they are no limits
-	of       []share        // the readings that it is computed from, if it is
-	over     waveform.Interval
-	ahead    float64 // how far behind its end was looked [s]
-	def      string
-	draw     func(d *result.Drawing) // adds how it was read off, beyond what form and ends tell; nil for nothing
-	sweeps   []result.Sweep
-	warnings []waveform.Warning
+	value      float64
+	u          float64               // standard uncertainty, 0 until it is computed
+	budget     []result.Contribution // what u is made of
+	monteCarlo *result.MonteCarlo    // what trials say beside u, where they are asked for
+	perDelay   float64               // of an energy [J/s]
+	perRing    float64               // of an energy: change by one more period of the ringing in the window [J]
+	delay      *result.Delay
+	form       form           // what it is read as, which decides what noise does to it
+	role       result.Role    // the channel of an extreme, a fit
+	per        float64        // of a ratio: its value per unit of what was read; 0 for 1
+	fitted     int            // samples of a fit, of a steepest slope
+	noise      float64        // what noise does to it, where the reading itself knows
+	ends       []result.Limit // the limits that the interval was read between, if it was
+	passed     []passage      // the instants that it was read from, where they are no limits
+	of         []share        // the readings that it is computed from, if it is
+	over       waveform.Interval
+	ahead      float64 // how far behind its end was looked [s]
+	def        string
+	draw       func(d *result.Drawing) // adds how it was read off, beyond what form and ends tell; nil for nothing
+	sweeps     []result.Sweep
+	warnings   []waveform.Warning
 }
 
 // passage is an instant at which a signal passes a level, and the change of a

@@ -32,8 +32,9 @@ const delaySource = "delay of id"
 
 // stated is a standard uncertainty and where it is from.
 type stated struct {
-	u     float64
-	basis string
+	u       float64
+	basis   string
+	bounded bool // the error is within ±√3·u, any value as likely as another; else it is normal
 }
 
 // source is one input of the measurement that is known with a standard
@@ -62,8 +63,8 @@ func (m *measurer) sources(e *edge) []source {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
 		{delaySource, "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
-		{"level of the bus", "V", stated{e.bus.u(m.r.v), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
-		{"load current", "A", stated{e.loadU(), fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
+		{"level of the bus", "V", stated{u: e.bus.u(m.r.v), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
+		{"load current", "A", stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
 	}, m.partnerSources(e)...)
 }
 
@@ -79,20 +80,20 @@ func change(tr *waveform.Trace, a, b float64) *waveform.Trace {
 
 func (m *measurer) gainU(role result.Role) stated {
 	if u := m.opt.Channels[role].GainU; u > 0 {
-		return stated{u, fromSetup}
+		return stated{u: u, basis: fromSetup}
 	}
 	m.assume("gain of %s known to %s (k = 1)", role, unit.Format(defaultGainU, "1", 2))
-	return stated{defaultGainU, assumed}
+	return stated{u: defaultGainU, basis: assumed}
 }
 
 func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 	if u := m.opt.Channels[role].OffsetU; u > 0 {
-		return stated{u, fromSetup}
+		return stated{u: u, basis: fromSetup}
 	}
 	ch := describe(tr)
 	u := defaultOffsetU * (ch.Max - ch.Min)
 	m.assume("zero of %s known to %s (k = 1), %s of its span", role, unit.Format(u, role.Unit(), 2), unit.Format(defaultOffsetU, "1", 2))
-	return stated{u, assumed}
+	return stated{u: u, basis: assumed}
 }
 
 // zeroU is the uncertainty of the current's zero: as read off, with its drift;
@@ -105,7 +106,7 @@ func (m *measurer) zeroU() stated {
 	if d := m.drift; d == d {
 		u = math.Hypot(u, d/math.Sqrt(3))
 	}
-	return stated{u, fromCapture}
+	return stated{u: u, basis: fromCapture}
 }
 
 // assume notes once what was assumed.

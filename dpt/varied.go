@@ -41,6 +41,7 @@ func (m *measurer) varied(e *edge, known float64, read func(e *edge, q map[strin
 		if !math.IsNaN(q.value) {
 			q.budgeted(lines[key])
 		}
-		m.read[key] = q
+		m.read[key], found[key] = q, q
 	}
+	m.keep(model{near, inputs, found, all, false})
 }

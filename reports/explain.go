@@ -24,7 +24,36 @@ func (t *textTable) explain() {
 		t.para("", ifElse(some, "Numbers without it have no", "The numbers have no")+" computed uncertainty yet; they are shown with "+
 			fmt.Sprintf("%d digits, which says nothing about their accuracy.", significant))
 	}
+	t.simulated()
 	t.para("", `"-" = not measured. The CSV and JSON output hold all quantities, windows and warnings, with the time of each.`)
+}
+
+// simulated tells how the trials compare, where there are some.
+func (t *textTable) simulated() {
+	all, odd := 0, []string{}
+	for _, c := range result.Columns {
+		agree := true
+		some := false
+		for _, s := range t.shots {
+			if m := s.Quantity(c.Key); c.Text && m != nil && m.MonteCarlo != nil {
+				some, agree = true, agree && m.MonteCarlo.Agrees
+			}
+		}
+		if some {
+			all++
+		}
+		if !agree {
+			odd = append(odd, c.Symbol)
+		}
+	}
+	switch {
+	case all == 0:
+	case len(odd) == 0:
+		t.para("", fmt.Sprintf("Monte Carlo trials (JCGM 101) validate U of all %d quantities above that are read from an edge.", all))
+	default:
+		t.para("", fmt.Sprintf("Monte Carlo trials (JCGM 101) validate U of %d of %d quantities above, not in all shots that of %s: their intervals are in the JSON output.",
+			all-len(odd), all, strings.Join(odd, ", ")))
+	}
 }
 
 // otherwise names the quantities that were read under a definition other than

@@ -43,6 +43,10 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	}
 	p.others(s, key, c)
 	p.budget(m)
+	p.shrink(m)
+	if mc := s.Quantity(c.Key).MonteCarlo; mc != nil { // a named definition was read as the column's
+		p.trials(m, mc)
+	}
 	for _, x := range m.Warnings {
 		p.line("warning %s: %s", x.Code, x.Text)
 	}
@@ -160,6 +164,32 @@ func (p *printer) budget(m *result.Measurement) {
 		fmt.Fprintf(t, "  %s\t%s\t%s\t%.1f %%\t%s\n", c.Source, unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), 100*c.Effect*c.Effect/(m.U*m.U), c.Basis)
 	}
 	p.flush(t)
+}
+
+// trials tells what a propagation of distributions gives beside the budget.
+func (p *printer) trials(m *result.Measurement, mc *result.MonteCarlo) {
+	p.line("\nMonte Carlo (JCGM 101), %d trials, seed %d: mean %s, standard uncertainty %s", mc.Trials, mc.Seed, unit.Format(mc.Mean, m.Unit, 5), unit.Format(mc.U, m.Unit, 3))
+	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "  interval of 95.45 %\tfrom\tto")
+	row := func(name string, low, high float64) {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", name, unit.Format(low, m.Unit, 5), unit.Format(high, m.Unit, 5))
+	}
+	row("value ± 2u", m.Value-2*m.U, m.Value+2*m.U)
+	row("symmetric, of the trials", mc.Low, mc.High)
+	row("shortest, of the trials", mc.ShortLow, mc.ShortHigh)
+	p.flush(t)
+	low, high := unit.Format(math.Abs(m.Value-2*m.U-mc.Low), m.Unit, 2), unit.Format(math.Abs(m.Value+2*m.U-mc.High), m.Unit, 2)
+	verdict := "the budget is not validated: take the interval of the trials"
+	switch {
+	case mc.Agrees:
+		verdict = "the budget is validated"
+	case !mc.Settled:
+		verdict = "the trials have not settled: they tell nothing for sure"
+	}
+	p.line("the ends differ by %s and %s, tolerance %s: %s", low, high, unit.Format(mc.Tolerance, m.Unit, 1), verdict)
+	if mc.Lost > 0 {
+		p.line("in %d trials there was no value to read", mc.Lost)
+	}
 }
 
 func (p *printer) flush(t *tabwriter.Writer) {

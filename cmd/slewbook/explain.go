@@ -18,6 +18,7 @@ type explainFlags struct {
 	setup       string
 	definitions definitionFlags
 	figures     figureFlags
+	trials      trialFlags
 }
 
 func newExplainCmd() *cobra.Command {
@@ -29,7 +30,7 @@ func newExplainCmd() *cobra.Command {
 what its uncertainty is made of. explain CAPTURE KEY tells why that capture has
 that number: bases and levels with raw and corrected values, window, corrections,
 running integral, sensitivity to delay, the same under other definitions, and the
-uncertainty line by line. With --out it draws that as a figure, with the number
+uncertainty line by line, checked by trials with --monte-carlo. With --out it draws that as a figure, with the number
 read again at other delays and levels. KEY may name a definition: e_off.v5-i5.
 plan.KEY is a figure of the plan.`,
 		Example: `  slewbook explain e_off
@@ -52,6 +53,7 @@ plan.KEY is a figure of the plan.`,
 	cmd.Flags().StringVar(&flags.setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
 	flags.definitions.add(cmd)
 	flags.figures.add(cmd)
+	flags.trials.add(cmd)
 	return cmd
 }
 
@@ -89,7 +91,8 @@ func (f *explainFlags) options(key string) (dpt.Options, error) {
 	if err != nil {
 		return opt, err
 	}
-	if _, ok := result.FindColumn(key); !ok {
+	quantity, ok := result.FindColumn(key)
+	if !ok {
 		return opt, fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
 	}
 	chosen := f.definitions
@@ -100,6 +103,7 @@ func (f *explainFlags) options(key string) (dpt.Options, error) {
 		return opt, err
 	}
 	opt.Drawings, opt.AllDefinitions = true, true
+	opt.MonteCarlo, opt.Simulate = f.trials.simulation(ofOne), quantity.Key
 	return opt, opt.Validate()
 }
 

@@ -43,6 +43,7 @@ func newMeasureCmd() *cobra.Command {
 	var off, on int
 	var level, align, list string
 	var run measureRun
+	var trials trialFlags
 	cmd := &cobra.Command{
 		Use:   "measure PATH...",
 		Short: "Read the switching quantities of each shot",
@@ -80,6 +81,7 @@ first pulse, the turn-on that of the second.`,
 				opt.Align = dpt.Align(align)
 			}
 			opt.AllWindows, opt.AllDefinitions = all, allDefinitions
+			opt.MonteCarlo = trials.simulation(ofAll)
 			opt.PulseOff, opt.PulseOn = off, on
 			if err := opt.Validate(); err != nil {
 				return err
@@ -110,6 +112,7 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")
 	cmd.Flags().StringVar(&align, "align", string(dpt.AlignSuggest), "what to do about the delay of the current channel: off; suggest it; apply it where it is sure")
+	trials.add(cmd)
 	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")
 	return cmd
 }

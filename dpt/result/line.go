@@ -52,7 +52,23 @@ type jsonQuantity struct {
 	PerDelay   Number        `json:"per_delay,omitempty"` // of energies: change with a lag of the current [J/s]
 	Suggested  *Number       `json:"suggested,omitempty"` // of delays: a doubtful estimate [s]
 	Applied    *Number       `json:"applied,omitempty"`   // of delays: what was removed [s]
+	MonteCarlo *jsonTrials   `json:"monte_carlo,omitempty"`
 	Warnings   []JSONWarning `json:"warnings"`
+}
+
+type jsonTrials struct {
+	Seed      uint64 `json:"seed"`
+	Trials    int    `json:"trials"`
+	Lost      int    `json:"lost"`
+	Settled   bool   `json:"settled"`
+	Mean      Number `json:"mean"`
+	U         Number `json:"u"`
+	Low       Number `json:"low"`
+	High      Number `json:"high"`
+	ShortLow  Number `json:"shortest_low"`
+	ShortHigh Number `json:"shortest_high"`
+	Tolerance Number `json:"tolerance"`
+	Agrees    bool   `json:"agrees"`
 }
 
 type jsonCorrection struct {
@@ -251,6 +267,10 @@ func (m Measurement) MarshalJSON() ([]byte, error) {
 	if m.Delay != nil {
 		q.Suggested, q.Applied = (*Number)(&m.Delay.Suggested), (*Number)(&m.Delay.Applied)
 	}
+	if mc := m.MonteCarlo; mc != nil {
+		q.MonteCarlo = &jsonTrials{mc.Seed, mc.Trials, mc.Lost, mc.Settled, Number(mc.Mean), Number(mc.U), Number(mc.Low), Number(mc.High),
+			Number(mc.ShortLow), Number(mc.ShortHigh), Number(mc.Tolerance), mc.Agrees}
+	}
 	return Encode(q)
 }
 
@@ -269,6 +289,10 @@ func (m *Measurement) UnmarshalJSON(text []byte) error {
 		if q.Suggested != nil {
 			m.Delay.Suggested = float64(*q.Suggested)
 		}
+	}
+	if mc := q.MonteCarlo; mc != nil {
+		m.MonteCarlo = &MonteCarlo{mc.Seed, mc.Trials, mc.Lost, mc.Settled, float64(mc.Mean), float64(mc.U), float64(mc.Low), float64(mc.High),
+			float64(mc.ShortLow), float64(mc.ShortHigh), float64(mc.Tolerance), mc.Agrees}
 	}
 	for _, b := range q.Budget {
 		c := Contribution{Source: b.Key, Unit: q.Unit}

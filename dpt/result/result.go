@@ -93,7 +93,8 @@ type Measurement struct {
 	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
 	PerRing    float64           // of an energy: its change where the window ends a period of the ringing later [J]; 0 where none is seen
 	Delay      *Delay            // of a channel's delay: what stands beside a sure value; else nil
-	Budget     []Contribution    // what U is made of
+	Budget     []Contribution    // what U is made of, nil until it is computed
+	MonteCarlo *MonteCarlo       // what trials say beside U, nil where none were asked for
 	Drawing    *Drawing          // how it was read off, for a figure of it, where Options.Drawings asks for it; else nil
 	Warnings   []waveform.Warning
 }

@@ -1,0 +1,56 @@
+package reports
+
+import (
+	"math"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform/unit"
+)
+
+// remedies tell what makes an input better known, by the words that its name begins
+// with; of an assumed one what states it.
+var remedies = []struct{ input, known, assumed string }{
+	{"gain of ", "calibrate that channel's gain", "state channel.ROLE.gain_u or accuracy, from its calibration"},
+	{"reference ", "calibrate against a better reference", "state gain_u or accuracy of the channels"},
+	{"drift of ", "calibrate that channel again", "state conditions.date, so that its age counts and not the whole interval"},
+	{"zero of id", "record a longer quiet stretch before the first pulse", "state channel.id.offset_u or accuracy, or have the zero read off (baseline.zero)"},
+	{"zero of ", "a smaller range, or the zero read with the probe shorted", "state channel.ROLE.offset_u or accuracy"},
+	{"delay of id", "a lag that is seen and left in can be taken out (--align apply); else a calibration capture (slewbook align --calibration)", "a calibration capture (slewbook align --calibration), stated as channel.id.delay"},
+	{"noise", "more bits or a smaller range, less noise, or the mean of repeated shots (slewbook repeat)", ""},
+	{"sampling", "sample faster", ""},
+	{"bandwidth", "a channel of more bandwidth", "state channel.ROLE.bandwidth"},
+	{"level of the bus", "a longer stretch at rest, less sag and ringing", ""},
+	{"load current", "a longer ramp before the edge, less ringing on it", ""},
+	{"capacitance", "", "measure the capacitance"},
+	{"output capacitance", "", "measure the capacitance"},
+}
+
+// shrink tells what would make the uncertainty smaller, and by how much at most.
+func (p *printer) shrink(m *result.Measurement) {
+	if len(m.Budget) == 0 || !(m.U > 0) {
+		return
+	}
+	c := m.Budget[0]
+	left := math.Sqrt(max(m.U*m.U-c.Effect*c.Effect, 0))
+	p.line("what would shrink it most: %s; with half of that line it is %s, without it %s", remedy(c),
+		unit.Format(math.Hypot(left, c.Effect/2), m.Unit, 3), unit.Format(left, m.Unit, 3))
+}
+
+func remedy(c result.Contribution) string {
+	for _, r := range remedies {
+		rest, ok := strings.CutPrefix(c.Source, r.input)
+		if !ok {
+			continue
+		}
+		text := r.known
+		if c.Basis == "assumed" && r.assumed != "" || text == "" {
+			text = r.assumed
+		}
+		if rest == "" {
+			rest = "ROLE"
+		}
+		return strings.ReplaceAll(text, "ROLE", rest)
+	}
+	return "know " + c.Source + " better"
+}
