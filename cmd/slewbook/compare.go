@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -138,6 +137,11 @@ func writeComparison(c *curve.Comparison, dirA, dirB string, out figureFlags) er
 		}
 		return fmt.Sprint(x)
 	}
+	folder, err := newOutFolder(out.dir, compareMark, "pairs")
+	if err != nil {
+		return err
+	}
+	defer folder.abort()
 	seen, count := map[string]bool{}, map[result.Edge]int{}
 	for _, d := range c.Differences {
 		rows = append(rows, []string{d.Key, d.Unit, d.Definition, d.Where, num(d.A.Mean), num(d.A.U), num(d.B.Mean), num(d.B.U), num(d.Moved), num(d.Diff), num(d.U), num(d.Shared), string(d.Verdict), strings.Join(d.Flags, "; ")})
@@ -148,15 +152,21 @@ func writeComparison(c *curve.Comparison, dirA, dirB string, out figureFlags) er
 		}
 		seen[pair] = true
 		count[column.Edge]++
-		if err := writePair(c, d, column.Edge, count[column.Edge], dirA, dirB, out); err != nil {
+		if err := writePair(c, d, column.Edge, count[column.Edge], dirA, dirB, folder, out.figures); err != nil {
 			return err
 		}
 	}
-	return writeFile(filepath.Join(out.dir, "compare.csv"), func(w io.Writer) error { return reports.WriteRowsCSV(w, rows) })
+	if err := folder.put(compareMark, func(w io.Writer) error { return reports.WriteRowsCSV(w, rows) }); err != nil {
+		return err
+	}
+	return folder.commit()
 }
 
+// compareMark is a file that every folder of a comparison has.
+const compareMark = "compare.csv"
+
 // writePair draws the first shots of a matched pair over each other.
-func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int, dirA, dirB string, out figureFlags) error {
+func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int, dirA, dirB string, folder *outFolder, opt reports.FolderOptions) error {
 	a, err := reports.ReadEdgeCurves(dirA, d.A.Captures[0], edge)
 	if err != nil {
 		return err
@@ -169,13 +179,13 @@ func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int,
 	if len(c.Unequal) > 0 {
 		notes = append(notes, "Unequal: "+strings.ReplaceAll(strings.Join(c.Unequal, "   "), "_", " "))
 	}
-	figure, err := reports.DrawPair(a, b, edge, d.Where, notes, out.figures.Style)
+	figure, err := reports.DrawPair(a, b, edge, d.Where, notes, opt.Style)
 	if err != nil {
 		return err
 	}
-	for _, format := range out.figures.Formats {
-		name := filepath.Join(out.dir, "pairs", fmt.Sprintf("%s-%02d.%s", edge, n, format))
-		if err := writeFile(name, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
+	for _, format := range opt.Formats {
+		name := fmt.Sprintf("pairs/%s-%02d.%s", edge, n, format)
+		if err := folder.put(name, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
 			return err
 		}
 	}

@@ -190,12 +190,17 @@ func curvesText(w io.Writer, book *curve.Book) error {
 	return nil
 }
 
+// curvesMark is a file that every folder of curves has.
+const curvesMark = "curves.jsonl"
+
 // write writes the files of a book.
 func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
-	dir := f.out.dir
-	put := func(name string, write func(io.Writer) error) error {
-		return writeFile(filepath.Join(dir, filepath.FromSlash(name)), write)
+	folder, err := newOutFolder(f.out.dir, curvesMark, "charts", "grids")
+	if err != nil {
+		return err
 	}
+	defer folder.abort()
+	put := folder.put
 	for _, c := range book.Charts {
 		figure, err := reports.DrawChart(c, f.out.figures.Style)
 		if err != nil {
@@ -224,14 +229,18 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(
+	err = errors.Join(
 		put("page.pdf", func(w io.Writer) error { return page.Write(w, "pdf") }),
 		put("page.svg", func(w io.Writer) error { return page.Write(w, "svg") }),
 		put("spreads.csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, reports.SpreadRows(book.Spreads)) }),
 		put("grids/schema.json", func(w io.Writer) error { _, err := w.Write(curve.GridSchema); return err }),
-		put("curves.jsonl", func(w io.Writer) error {
+		put(curvesMark, func(w io.Writer) error {
 			return eachChart(book, func(c *result.Chart) error { return reports.WriteChartJSON(w, c) })
 		}))
+	if err != nil {
+		return err
+	}
+	return folder.commit()
 }
 
 func pageSubtitle(shots []*result.Shot) string {

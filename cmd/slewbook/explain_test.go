@@ -20,11 +20,31 @@ import (
 // explainedShot measures the 60 A shot of the examples as explain does.
 func explainedShot(t *testing.T) *result.Shot {
 	t.Helper()
+	flags := explainFlags{setup: filepath.Join(root, "examples", "bench.toml")}
+	opt, err := flags.options("e_off")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return measuredExample(t, opt)
+}
+
+// exampleShot measures it with other definitions.
+func exampleShot(t *testing.T, choose func(*definitionFlags)) *result.Shot {
+	t.Helper()
 	opt, err := loadOptions(filepath.Join(root, "examples", "bench.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt.Drawings, opt.AllDefinitions = true, true
+	var chosen definitionFlags
+	choose(&chosen)
+	if err := chosen.apply(&opt); err != nil {
+		t.Fatal(err)
+	}
+	return measuredExample(t, opt)
+}
+
+func measuredExample(t *testing.T, opt dpt.Options) *result.Shot {
+	t.Helper()
 	sources, _, err := format.Find(filepath.Join(root, "examples", "captures", "i-60A.csv.gz"), format.Options{})
 	if err != nil {
 		t.Fatal(err)
