@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
+	"path"
 	"slices"
 	"strings"
 
@@ -13,8 +14,8 @@ import (
 // hdf5Format reads the datasets of an HDF5 file's groups, and so a MAT-file 7.3
 // (layout from the HDF5 file format specification, from memory): contiguous,
 // compact and chunked ones of numbers, plain or through deflate and shuffle,
-// with their attribute "units". What newer writers may use instead (dense
-// groups, chunk indexes of version 4) is refused.
+// with the attributes that give unit, interval and scale; groups and chunk
+// indexes of the older and the newer kinds.
 var hdf5Format = Format{Name: "HDF5 file",
 	Recognise: func(head []byte, _ string) bool { return hdf5Start(head) >= 0 },
 	Read:      readHDF5}
@@ -37,41 +38,52 @@ func readHDF5(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &hdf5{b: b[hdf5Start(b):], seen: map[uint64]bool{}, at: map[string]uint64{}}
+	h := &hdf5{b: b[hdf5Start(b):], seen: map[uint64]bool{}}
 	h.group(h.root(), "", 0)
-	if h.err != nil && len(h.vs) < 2 {
-		return nil, in.fault("an HDF5 file that "+h.err.Error(), "datasets of numbers", "save it again in the oldest layout that the writer offers")
+	if h.err != nil {
+		return nil, in.fault("an HDF5 file that "+h.err.Error(), "whole datasets of numbers", "save it again as volts and amperes, plain or packed by deflate")
 	}
-	if len(h.vs) == 0 {
+	if len(h.found) == 0 {
 		return nil, in.fault("an HDF5 file without a dataset of numbers", "datasets of time and samples", "")
 	}
 	// Groups list their names by the alphabet; the file grew in the order of
 	// writing.
-	slices.SortStableFunc(h.vs, func(a, b vector) int { return cmp.Compare(h.at[a.name], h.at[b.name]) })
-	c, err := fromVectors(in, "HDF5 file", h.vs, nil)
-	if err != nil {
-		return nil, err
+	slices.SortStableFunc(h.found, func(a, b placed) int { return cmp.Compare(a.at, b.at) })
+	var vs []vector
+	for _, f := range h.found {
+		vs = append(vs, f.vector)
 	}
-	if h.err != nil {
-		return nil, in.fault("an HDF5 file that "+h.err.Error(), "datasets of numbers", "save it again in the oldest layout that the writer offers")
-	}
-	return []*waveform.Capture{c}, nil
+	return fromGroups(in, "HDF5 file", vs, nil)
+}
+
+// placed is a vector with the address of its dataset's object header.
+type placed struct {
+	vector
+	at uint64
 }
 
 // hdf5 is a file under reading. The first thing that is wrong stays in err;
 // reads behind the end give zeros.
 type hdf5 struct {
-	b    []byte
-	seen map[uint64]bool // object headers
-	vs   []vector
-	at   map[string]uint64 // object header of each vector's dataset
-	err  error
+	b     []byte
+	seen  map[uint64]bool // object headers
+	found []placed
+	nodes int // of trees that were visited
+	err   error
 }
 
 func (h *hdf5) fail(format string, args ...any) {
 	if h.err == nil {
 		h.err = fmt.Errorf(format, args...)
 	}
+}
+
+// visit counts a node of a tree; a damaged one may lead back to itself.
+func (h *hdf5) visit() bool {
+	if h.nodes++; h.nodes > 1<<20 {
+		h.fail("is damaged: a tree without an end")
+	}
+	return h.err == nil
 }
 
 // bytes returns n bytes at that address.
@@ -186,13 +198,23 @@ func (h *hdf5) messages(at uint64) []message {
 	return all
 }
 
-// group reads the datasets of a group and of those in it.
+// group reads the datasets of a group and of those in it, and the numbers among
+// its attributes.
 func (h *hdf5) group(at uint64, name string, depth int) {
 	if depth > 8 || h.seen[at] || len(h.seen) > 10_000 || h.err != nil {
 		return
 	}
 	h.seen[at] = true
 	ms := h.messages(at)
+	if slices.ContainsFunc(ms, func(m message) bool { return m.kind == 0x08 }) {
+		h.dataset(ms, name, at)
+		return
+	}
+	for _, a := range h.attributes(ms) {
+		if a.isNumber {
+			h.found = append(h.found, placed{vector{name: a.key, group: name, y: []float64{a.number}}, at})
+		}
+	}
 	for _, m := range ms {
 		switch m.kind {
 		case 0x11: // symbol table
@@ -200,28 +222,23 @@ func (h *hdf5) group(at uint64, name string, depth int) {
 			if heap == nil {
 				return
 			}
-			h.symbols(h.uint(m.data, 0, 8), h.uint(heap, 24, 8), depth, 0)
+			h.symbols(h.uint(m.data, 0, 8), h.uint(heap, 24, 8), name, depth, 0)
 		case 0x06:
-			h.link(m.data, depth)
-		case 0x02: // link information: a heap of links is not read
+			h.link(m.data, name, depth)
+		case 0x02: // links in a heap
 			skip := 2
 			if len(m.data) > 1 && m.data[1]&1 != 0 {
 				skip += 8
 			}
-			if h.uint(m.data, skip, 8) != 1<<64-1 {
-				h.fail("keeps its groups in dense storage")
-			}
-		case 0x08:
-			h.dataset(ms, name, at)
-			return
+			h.dense(h.uint(m.data, skip, 8), h.uint(m.data, skip+8, 8), func(b []byte) { h.link(b, name, depth) })
 		}
 	}
 }
 
 // symbols walks the tree of a group of the older kind.
-func (h *hdf5) symbols(tree, names uint64, depth, level int) {
+func (h *hdf5) symbols(tree, names uint64, group string, depth, level int) {
 	head := h.bytes(tree, 8)
-	if head == nil || level > 16 || h.err != nil {
+	if head == nil || level > 16 || !h.visit() {
 		return
 	}
 	n := h.uint(head, 6, 2)
@@ -229,7 +246,7 @@ func (h *hdf5) symbols(tree, names uint64, depth, level int) {
 		b := h.bytes(tree+8, 40*n)
 		for k := 0; k+40 <= len(b); k += 40 {
 			name, _, _ := bytes.Cut(h.b[min(names+h.uint(b, k, 8), uint64(len(h.b))):], []byte{0})
-			h.group(h.uint(b, k+8, 8), string(name[:min(len(name), 256)]), depth+1)
+			h.member(h.uint(b, k+8, 8), group, string(name[:min(len(name), 256)]), depth)
 		}
 		return
 	}
@@ -239,12 +256,12 @@ func (h *hdf5) symbols(tree, names uint64, depth, level int) {
 	}
 	b := h.bytes(tree+24, 16*n+8)
 	for k := 8; k+8 <= len(b); k += 16 {
-		h.symbols(h.uint(b, k, 8), names, depth, level+1)
+		h.symbols(h.uint(b, k, 8), names, group, depth, level+1)
 	}
 }
 
 // link follows a hard link.
-func (h *hdf5) link(b []byte, depth int) {
+func (h *hdf5) link(b []byte, group string, depth int) {
 	if len(b) < 4 {
 		return
 	}
@@ -268,54 +285,14 @@ func (h *hdf5) link(b []byte, depth int) {
 		h.fail("is damaged: a link behind the end of its block")
 		return
 	}
-	h.group(h.uint(b, at+n, 8), string(b[at:at+n]), depth+1)
+	h.member(h.uint(b, at+n, 8), group, string(b[at:at+n]), depth)
 }
 
-// dataset reads a dataset of numbers; others are passed over.
-func (h *hdf5) dataset(ms []message, name string, at uint64) {
-	var d hdf5Data
-	units := ""
-	for _, m := range ms {
-		switch m.kind {
-		case 0x01:
-			d.dims = h.dims(m.data)
-		case 0x03:
-			d.kind, d.size, d.big = h.datatype(m.data)
-		case 0x08:
-			d.layout = m.data
-		case 0x0b:
-			d.filters = h.filters(m.data)
-		case 0x0c:
-			if key, value := h.attribute(m.data); strings.EqualFold(key, "units") || strings.EqualFold(key, "unit") {
-				units = value
-			}
-		}
-	}
-	get := numberGetter(d.kind, d.size, d.big)
-	if get == nil || len(d.dims) == 0 || len(d.dims) > 2 || h.err != nil {
-		return
-	}
-	raw := h.raw(d)
-	if raw == nil {
-		return
-	}
-	a := array{rows: int(d.dims[0]), columns: 1, flat: len(d.dims) == 1, y: make([]float64, len(raw)/d.size)}
-	if len(d.dims) == 2 {
-		a.columns = int(d.dims[1])
-	}
-	for k := range a.y {
-		a.y[k] = get(raw[k*d.size:])
-	}
-	all := a.series()
-	for k, y := range all {
-		v := vector{name: name, unit: units, y: y}
-		if v.stamps = noPrecision; d.kind == "f" && d.size < 8 {
-			v.stamps = singlePrecision()
-		}
-		if len(all) > 1 {
-			v.name, v.table = fmt.Sprintf("%s_%d", name, k+1), name
-		}
-		h.vs = append(h.vs, v)
-		h.at[v.name] = at
+// member reads what a group holds under that name, unless it is kept there for
+// the writer's own use (the cells of a MAT-file 7.3, which only its references
+// put in order).
+func (h *hdf5) member(at uint64, group, name string, depth int) {
+	if !strings.HasPrefix(name, "#") {
+		h.group(at, path.Join(group, name), depth+1)
 	}
 }

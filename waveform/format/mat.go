@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"path"
 
 	"slewbook/waveform"
 )
@@ -49,11 +50,7 @@ func readMat(in Input) ([]*waveform.Capture, error) {
 	if err := m.elements(b[128:], 0); err != nil {
 		return nil, in.fault("a MAT-file that "+err.Error(), "named vectors", "save it again")
 	}
-	c, err := fromVectors(in, "MAT-file, level 5", m.vs, nil)
-	if err != nil {
-		return nil, err
-	}
-	return []*waveform.Capture{c}, nil
+	return fromGroups(in, "MAT-file, level 5", m.vs, nil)
 }
 
 // elements reads the arrays one after another.
@@ -81,7 +78,7 @@ func (m *mat) elements(b []byte, depth int) error {
 				return err
 			}
 		case miMatrix:
-			if err := m.matrix(data, "", 0); err != nil {
+			if err := m.matrix(data, "", "", 0); err != nil {
 				return err
 			}
 		}
@@ -111,8 +108,9 @@ func (m *mat) element(b []byte) (kind uint32, data, rest []byte, err error) {
 	return kind, b[8 : 8+int(size)], b[end:], nil
 }
 
-// matrix reads an array; within names the structure it is a field of.
-func (m *mat) matrix(b []byte, within string, depth int) error {
+// matrix reads an array; within is the structure that it is a field of, and
+// field its name there.
+func (m *mat) matrix(b []byte, within, field string, depth int) error {
 	_, flags, b, err := m.element(b)
 	if err != nil {
 		return err
@@ -127,13 +125,13 @@ func (m *mat) matrix(b []byte, within string, depth int) error {
 	}
 	flag := m.order.Uint32(flags)
 	class, isComplex := flag&0xff, flag&0x0800 != 0
-	title := string(name)
-	if within != "" {
-		title = within
+	title := field
+	if depth == 0 {
+		title = string(name)
 	}
 	switch {
 	case class == mxStruct && depth < 8:
-		return m.structure(b, depth)
+		return m.structure(b, path.Join(within, title), m.extent(dims), depth)
 	case class < mxFirstNumber || class > mxLastNumber || isComplex:
 		return nil // words, cells, functions: no series
 	}
@@ -160,17 +158,27 @@ func (m *mat) matrix(b []byte, within string, depth int) error {
 		return nil
 	}
 	for k, s := range a.series() {
-		v := vector{name: title, y: s, stamps: a.stamps()}
+		v := vector{name: title, group: within, y: s, stamps: a.stamps()}
 		if len(a.series()) > 1 {
-			v.name, v.table = fmt.Sprintf("%s_%d", title, k+1), title
+			v.name, v.table = fmt.Sprintf("%s_%d", title, k+1), path.Join(within, title)
 		}
 		m.vs = append(m.vs, v)
 	}
 	return nil
 }
 
-// structure reads the fields of a structure under their own names.
-func (m *mat) structure(b []byte, depth int) error {
+// extent returns how many elements an array of these dimensions has.
+func (m *mat) extent(dims []byte) int {
+	n := 1
+	for k := 0; k+4 <= len(dims); k += 4 {
+		n *= int(int32(m.order.Uint32(dims[k:])))
+	}
+	return n
+}
+
+// structure reads the fields of a structure, or of each of an array of them,
+// under their own names.
+func (m *mat) structure(b []byte, group string, elements, depth int) error {
 	_, length, b, err := m.element(b)
 	if err != nil {
 		return err
@@ -194,7 +202,11 @@ func (m *mat) structure(b []byte, depth int) error {
 		}
 		at := k * n % len(names)
 		field, _, _ := bytes.Cut(names[at:at+n], []byte{0})
-		if err := m.matrix(data, string(field), depth+1); err != nil {
+		within := group
+		if elements > 1 {
+			within = path.Join(group, fmt.Sprint(k*n/len(names)+1))
+		}
+		if err := m.matrix(data, within, string(field), depth+1); err != nil {
 			return err
 		}
 	}

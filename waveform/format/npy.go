@@ -43,22 +43,27 @@ var (
 	npyShape = regexp.MustCompile(`'shape':\s*\(([^)]*)\)`)
 )
 
-// parseNpy reads an array of at most two dimensions.
-func parseNpy(b []byte) (array, error) {
-	if len(b) < 10 || !bytes.HasPrefix(b, []byte(npyMagic)) {
-		return array{}, fmt.Errorf("a NumPy array that is cut short")
+// npyParts returns the header of a NumPy array and what stands behind it.
+func npyParts(b []byte) (head, data []byte, err error) {
+	if len(b) < 12 || !bytes.HasPrefix(b, []byte(npyMagic)) {
+		return nil, nil, fmt.Errorf("a NumPy array that is cut short")
 	}
 	n, at := int(binary.LittleEndian.Uint16(b[8:])), 10
 	if b[6] >= 2 {
-		if len(b) < 12 {
-			return array{}, fmt.Errorf("a NumPy array that is cut short")
-		}
 		n, at = int(binary.LittleEndian.Uint32(b[8:])), 12
 	}
 	if n < 0 || n > len(b)-at {
-		return array{}, fmt.Errorf("a NumPy array that is cut short")
+		return nil, nil, fmt.Errorf("a NumPy array that is cut short")
 	}
-	h, data := b[at:at+n], b[at+n:]
+	return b[at : at+n], b[at+n:], nil
+}
+
+// parseNpy reads an array of at most two dimensions.
+func parseNpy(b []byte) (array, error) {
+	h, data, err := npyParts(b)
+	if err != nil {
+		return array{}, err
+	}
 	descr, order, shape := npyDescr.FindSubmatch(h), npyOrder.FindSubmatch(h), npyShape.FindSubmatch(h)
 	if descr == nil || order == nil || shape == nil {
 		return array{}, fmt.Errorf("a NumPy array of a kind that holds no plain numbers: %s", quote(h))
@@ -82,6 +87,45 @@ func parseNpy(b []byte) (array, error) {
 		a.y[k] = get(data[k*size:])
 	}
 	return a, nil
+}
+
+var (
+	npyRecord = regexp.MustCompile(`'descr':\s*\[(.*?)\]`)
+	npyMember = regexp.MustCompile(`\('([^']*)',\s*'([<>|=]?)([a-zA-Z?])(\d+)'\)`)
+)
+
+// npyRecords reads an array of records of one dimension; ok is false for
+// another array.
+func npyRecords(b []byte) (vs []vector, ok bool, err error) {
+	h, data, err := npyParts(b)
+	list, shape := npyRecord.FindSubmatch(h), npyShape.FindSubmatch(h)
+	if err != nil || list == nil || shape == nil {
+		return nil, false, err
+	}
+	var a array
+	if err := a.setShape(string(shape[1])); err != nil || !a.flat {
+		return nil, false, fmt.Errorf("an array of records of shape (%s)", shape[1])
+	}
+	var members []recordMember
+	size := 0
+	for _, m := range npyMember.FindAllSubmatch(list[1], -1) {
+		n, _ := strconv.Atoi(string(m[4]))
+		kind := string(m[3])
+		if kind == "U" {
+			n *= 4
+		}
+		members = append(members, recordMember{string(m[1]), kind, n, string(m[2]) == ">", size})
+		if size += n; n <= 0 || size > 1<<20 {
+			return nil, false, fmt.Errorf("an array of records of %d bytes", size)
+		}
+	}
+	if len(members) != bytes.Count(list[1], []byte("(")) || size == 0 {
+		return nil, false, fmt.Errorf("an array of records that hold more than numbers and words: %s", quote(list[1]))
+	}
+	if a.rows > len(data)/size {
+		return nil, false, fmt.Errorf("an array of %d records that is cut short after %d", a.rows, len(data)/size)
+	}
+	return fromRecords(data, size, a.rows, members), true, nil
 }
 
 // setShape reads "1000, 4". Extents that multiply to more than any file holds
@@ -179,11 +223,17 @@ func readNpy(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
+	vs, ok, err := npyRecords(b)
+	if err != nil {
+		return nil, in.fault(err.Error(), "numbers", "")
+	}
+	if ok {
+		return fromGroups(in, "NumPy array of records", vs, nil)
+	}
 	a, err := parseNpy(b)
 	if err != nil {
 		return nil, in.fault(err.Error(), "numbers in one or two dimensions", "")
 	}
-	var vs []vector
 	for _, y := range a.series() {
 		vs = append(vs, vector{y: y, stamps: a.stamps()})
 	}
@@ -267,22 +317,25 @@ func readNpz(in Input) ([]*waveform.Capture, error) {
 		if err != nil {
 			return nil, in.fault("a NumPy archive that "+packingFault(err), "", "write it again")
 		}
+		if records, ok, err := npyRecords(data); ok && err == nil {
+			for _, v := range records {
+				v.group = name
+				vs = append(vs, v)
+			}
+			continue
+		}
 		a, err := parseNpy(data)
 		if err != nil {
 			continue // words, objects: no series
 		}
 		all := a.series()
 		for k, y := range all {
-			v := vector{name: name, y: y, stamps: a.stamps()}
+			v := vector{name: path.Base(name), group: strings.Trim(path.Dir("/"+name), "/"), y: y, stamps: a.stamps()}
 			if len(all) > 1 {
-				v.name, v.table = fmt.Sprintf("%s_%d", name, k+1), name
+				v.name, v.table = fmt.Sprintf("%s_%d", v.name, k+1), name
 			}
 			vs = append(vs, v)
 		}
 	}
-	c, err := fromVectors(in, "NumPy archive", vs, nil)
-	if err != nil {
-		return nil, err
-	}
-	return []*waveform.Capture{c}, nil
+	return fromGroups(in, "NumPy archive", vs, nil)
 }

@@ -16,6 +16,9 @@ type vector struct {
 	// stamps is how finely the numbers are resolved, should they be time.
 	stamps precision
 
+	group    string            // in which it lies, "a/b", "" at the top
+	dt, t0   float64           // its own sample interval and start [s], 0 if it states none
+	steps    []waveform.Step   // what was done to y
 	table    string            // name of the array of two dimensions that it is a column of, "" if none
 	recorded waveform.Recorded // where y was resampled
 }
@@ -45,11 +48,11 @@ func fromVectors(in Input, layout string, vs []vector, fields []field) (*wavefor
 		}
 	}
 	for i, v := range series {
-		_, base, _ := cellSymbol(v.unit)
-		if at < 0 && (base == "s" || vectorTime.MatchString(v.name)) {
+		if at < 0 && isTime(v) {
 			at = i
 		}
 	}
+	fields = append(fields, ownInterval(series, at)...)
 	if at >= 0 {
 		// The samples are those beside the time; other lengths are other things.
 		kept := []vector{series[at]}
@@ -74,9 +77,14 @@ func fromVectors(in Input, layout string, vs []vector, fields []field) (*wavefor
 		a.dt = (a.uneven[len(a.uneven)-1] - a.t0) / float64(len(series[0].y)-1)
 	}
 	for i, v := range series {
-		if i != at {
-			addVector(c, v, a)
+		if i == at {
+			continue
 		}
+		b := a
+		if at < 0 && v.dt > 0 {
+			b = axis{t0: v.t0, dt: v.dt}
+		}
+		addVector(c, v, b)
 	}
 	if table && len(c.Traces) > 1 {
 		unnamed(c)
@@ -88,6 +96,20 @@ func fromVectors(in Input, layout string, vs []vector, fields []field) (*wavefor
 		return nil, in.fault(err.Error(), "", "")
 	}
 	return c, nil
+}
+
+// ownInterval returns the interval that the samples beside a time vector state
+// of themselves, as a field, so that it is compared with the stamps.
+func ownInterval(series []vector, at int) []field {
+	if at < 0 {
+		return nil
+	}
+	for _, v := range series {
+		if v.dt > 0 {
+			return []field{{key: "dt", values: []string{fmt.Sprint(v.dt)}}}
+		}
+	}
+	return nil
 }
 
 // timeWithUnit matches names of time vectors that end in their unit.
@@ -123,7 +145,7 @@ func addVector(c *waveform.Capture, v vector, a axis) {
 		c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.ChannelEmpty, Channel: v.name, Text: v.name + " holds no sample and was left out"})
 		return
 	}
-	tr := &waveform.Trace{Name: v.name, Unit: v.unit, T0: a.t0, Dt: a.dt, Y: a.spread(v.y), Recorded: v.recorded}
+	tr := &waveform.Trace{Name: v.name, Unit: v.unit, T0: a.t0, Dt: a.dt, Y: a.spread(v.y), Recorded: v.recorded, Steps: v.steps}
 	if exp, base, ok := cellSymbol(v.unit); ok {
 		tr.Unit = base
 		shiftAll(tr.Y, exp)
@@ -162,6 +184,13 @@ func vectorAxis(in Input, series []vector, at int, fields []field) (axis, error)
 			return axis{}, in.fault(err.found, err.expected, err.do)
 		}
 		return a, nil
+	}
+	each := len(series) > 0
+	for _, v := range series {
+		each = each && v.dt > 0
+	}
+	if each {
+		return axis{}, nil
 	}
 	for _, v := range series {
 		if len(v.y) != len(series[0].y) {
