@@ -293,6 +293,17 @@ func Num(x, u float64, unit string) string {
 	return valueText(x, u, unit, false)
 }
 
+// Figures writes a value in a unit of that size with the digits that its standard
+// uncertainty supports, and with ± and the expanded one where it is known.
+func Figures(x, u, size float64) string {
+	places := decimals(x, u, size)
+	text := decimal(x/size, places)
+	if known(u) {
+		text += "±" + decimal(2*u/size, places)
+	}
+	return minus(text)
+}
+
 // WriteObject writes an Object as one line of JSON.
 func WriteObject(w io.Writer, members ...any) error {
 	return writeJSONLine(w, Object(members...))

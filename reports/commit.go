@@ -15,8 +15,8 @@ import (
 	"slewbook/dpt/result"
 )
 
-// dropStale removes the figures that a run that was stopped has left of shots
-// which are not in this one.
+// dropStale removes the figures and waveforms that a run that was stopped has left of
+// shots which are not in this one.
 func (f *Folder) dropStale() error {
 	keep := f.figures()
 	return filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
@@ -28,7 +28,7 @@ func (f *Folder) dropStale() error {
 			return err
 		}
 		rel = filepath.ToSlash(rel)
-		if folder, _, _ := strings.Cut(rel, "/"); folder != figuresDir && folder != lociDir || keep(rel) {
+		if folder, _, _ := strings.Cut(rel, "/"); folder != figuresDir && folder != lociDir && folder != waveformsDir || keep(rel) {
 			return nil
 		}
 		return os.Remove(path)
@@ -36,7 +36,7 @@ func (f *Folder) dropStale() error {
 }
 
 // figures tells of a slash path in the result folder whether it is a figure of a shot
-// of this run.
+// of this run, or its waveforms.
 func (f *Folder) figures() func(path string) bool {
 	ours := map[string][]string{} // extensions by path without one
 	for capture, drawn := range f.captures {
@@ -45,6 +45,10 @@ func (f *Folder) figures() func(path string) bool {
 				ours[path] = extensions(drawn)
 			}
 		}
+	}
+	for capture := range f.measured {
+		name := waveformsPath(capture)
+		ours[strings.TrimSuffix(name, path.Ext(name))] = []string{path.Ext(name)}
 	}
 	return func(name string) bool {
 		ext := path.Ext(name)
@@ -85,12 +89,17 @@ func (f *Folder) commit() error {
 	return os.RemoveAll(f.temp)
 }
 
-// removeFigures removes the figures of the shots that an earlier run listed in
-// its shots.jsonl, unless they are of this one, so that none stays beside results
-// that it does not belong to.
+// removeFigures removes the figures and waveforms of the shots that an earlier run
+// listed in its shots.jsonl, unless they are of this one, so that none stays beside
+// results that it does not belong to.
 func (f *Folder) removeFigures() error {
 	keep := f.figures()
 	return eachCapture(f.dir, func(capture string) error {
+		if waves := waveformsPath(capture); !keep(waves) {
+			if err := removeIfThere(filepath.Join(f.dir, filepath.FromSlash(waves))); err != nil {
+				return err
+			}
+		}
 		for _, path := range shotPaths(capture) {
 			for _, format := range append(Formats(), "csv") {
 				name := path + "." + format

@@ -66,7 +66,7 @@ func TestFolderHoldsWhatTheRenderersWrite(t *testing.T) {
 	shots := append(tableShots(), halfBridge(16e-9))
 	writeFolder(t, dir, shots...)
 
-	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl"}
+	want := []string{"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl", "waveforms/invented/800V_60A-01.json"}
 	if got := files(t, parent); !slices.Equal(got, each(want, func(s string) string { return "new/results/" + s })) {
 		t.Errorf("got %q, want %q", got, want)
 	}
@@ -104,7 +104,7 @@ func TestFolderReplacesOursAndKeepsTheRest(t *testing.T) {
 	writeFolder(t, dir, halfBridge(16e-9))
 	want := []string{
 		"figures/invented/800V_60A-01.csv", "figures/invented/800V_60A-01.png", "figures/invented/800V_60A-01.svg", "figures/mine.svg",
-		"notes.txt", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl",
+		"notes.txt", "quantities.csv", "quantities.parquet", "shots.csv", "shots.jsonl", "sources.jsonl", "waveforms/invented/800V_60A-01.json",
 	}
 	if got := files(t, dir); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)

@@ -12,84 +12,89 @@ import (
 	"slewbook/dpt/result"
 )
 
-// matrixBlock is the part of a matrix under like other conditions: bus voltages
-// down, load currents across. A cell that was neither planned nor found is nil.
-type matrixBlock struct {
-	where        string
-	volts, amps  []float64
-	cells        [][]*result.MatrixCell
-	measured, of int
+// MatrixBlock is the part of a matrix under like other conditions, in words: bus
+// voltages down, load currents across.
+type MatrixBlock struct {
+	Where       string
+	Volts, Amps []string
+	Cells       [][]MatrixWords
 }
 
-// matrixBlocks lays the cells out.
-func matrixBlocks(m result.Matrix, ascii bool) []matrixBlock {
-	var out []matrixBlock
+// MatrixWords is one cell: shots measured, and what came of the rest. One that was
+// neither planned nor found is empty.
+type MatrixWords struct {
+	Text  string
+	State string // "complete", "part", "nothing", "" for an empty one
+}
+
+// MatrixBlocks lays the cells out.
+func MatrixBlocks(m result.Matrix) []MatrixBlock {
+	var out []MatrixBlock
 	for start := 0; start < len(m.Cells); {
-		where := matrixWhere(m.Cells[start], ascii)
+		where := matrixWhere(m.Cells[start])
 		end := start
-		for end < len(m.Cells) && matrixWhere(m.Cells[end], ascii) == where {
+		for end < len(m.Cells) && matrixWhere(m.Cells[end]) == where {
 			end++
 		}
-		out = append(out, newMatrixBlock(where, m.Cells[start:end]))
+		out = append(out, newMatrixBlock(where, m.Cells[start:end], m.Planned))
 		start = end
 	}
 	return out
 }
 
-func matrixWhere(c result.MatrixCell, ascii bool) string {
+func matrixWhere(c result.MatrixCell) string {
 	return strings.Join(each(c.Where, func(c result.Condition) string {
 		if known(c.Value) {
 			c.Text = "" // the value decides, not how it was written
-			if c.Unit == "K" {
-				c.Text = trimmed(c.Value-celsius, 2) + " °C"
-			}
 		}
-		return unitLabel(printable(conditionText(c), false), ascii)
+		return ConditionText(c)
 	}), "; ")
 }
 
-func newMatrixBlock(where string, cells []result.MatrixCell) matrixBlock {
-	b := matrixBlock{where: where}
+func newMatrixBlock(where string, cells []result.MatrixCell, planned bool) MatrixBlock {
+	var volts, amps []float64
 	for _, c := range cells {
-		b.volts, b.amps = append(b.volts, c.PlanV), append(b.amps, c.PlanI)
-		b.measured += c.Measured
-		b.of += c.Planned
+		volts, amps = append(volts, c.PlanV), append(amps, c.PlanI)
 	}
-	slices.Sort(b.volts)
-	slices.Sort(b.amps)
-	b.volts, b.amps = slices.Compact(b.volts), slices.Compact(b.amps)
-	for range b.volts {
-		b.cells = append(b.cells, make([]*result.MatrixCell, len(b.amps)))
+	slices.Sort(volts)
+	slices.Sort(amps)
+	volts, amps = slices.Compact(volts), slices.Compact(amps)
+	b := MatrixBlock{Where: where,
+		Volts: each(volts, func(x float64) string { return trimmed(x, 3) + " V" }),
+		Amps:  each(amps, func(x float64) string { return trimmed(x, 3) + " A" })}
+	for range volts {
+		b.Cells = append(b.Cells, make([]MatrixWords, len(amps)))
 	}
-	for k := range cells {
-		b.cells[slices.Index(b.volts, cells[k].PlanV)][slices.Index(b.amps, cells[k].PlanI)] = &cells[k]
+	for _, c := range cells {
+		b.Cells[slices.Index(volts, c.PlanV)][slices.Index(amps, c.PlanI)] = matrixWords(c, planned)
 	}
 	return b
 }
 
-// matrixText is a cell in words: measured of planned, and what came of the rest.
-func matrixText(c *result.MatrixCell, planned bool) string {
-	if c == nil {
-		return ""
-	}
-	text := fmt.Sprint(c.Measured)
+func matrixWords(c result.MatrixCell, planned bool) MatrixWords {
+	w := MatrixWords{Text: fmt.Sprint(c.Measured), State: "complete"}
 	switch {
 	case planned && c.Planned == 0:
-		text += " extra"
+		w.Text += " extra"
 	case planned:
-		text += fmt.Sprintf("/%d", c.Planned)
+		w.Text += fmt.Sprintf("/%d", c.Planned)
 	}
 	if n := len(c.Refused); n > 0 {
-		text += fmt.Sprintf(" r%d", n)
+		w.Text += fmt.Sprintf(" r%d", n)
+		w.State = "part"
 	}
 	if n := len(c.Missing); n > 0 {
-		text += fmt.Sprintf(" m%d", n)
+		w.Text += fmt.Sprintf(" m%d", n)
+		w.State = "part"
 	}
-	return text
+	if c.Measured == 0 {
+		w.State = "nothing"
+	}
+	return w
 }
 
-// matrixLegend says how to read the cells.
-func matrixLegend(planned bool) string {
+// MatrixLegend says how to read the cells.
+func MatrixLegend(planned bool) string {
 	if planned {
 		return "shots measured / planned; r: refused or failed, m: missing from the folder, extra: not in the list"
 	}
@@ -102,16 +107,16 @@ func WriteMatrixText(w io.Writer, m result.Matrix, opt TextOptions) error {
 	if len(m.Cells) == 0 {
 		return nil
 	}
-	if _, err := fmt.Fprintf(w, "\n%s\n%s\n", opt.paint(bold, "Matrix of the campaign"), matrixLegend(m.Planned)); err != nil {
+	if _, err := fmt.Fprintf(w, "\n%s\n%s\n", opt.paint(bold, "Matrix of the campaign"), MatrixLegend(m.Planned)); err != nil {
 		return err
 	}
-	for _, b := range matrixBlocks(m, opt.ASCII) {
-		rows := [][]string{append([]string{"v_bus \\ i_load"}, each(b.amps, func(x float64) string { return trimmed(x, 3) + " A" })...)}
-		for k, v := range b.volts {
-			rows = append(rows, append([]string{trimmed(v, 3) + " V"}, each(b.cells[k], func(c *result.MatrixCell) string { return matrixText(c, m.Planned) })...))
+	for _, b := range MatrixBlocks(m) {
+		rows := [][]string{append([]string{"v_bus \\ i_load"}, b.Amps...)}
+		for k, v := range b.Volts {
+			rows = append(rows, append([]string{v}, each(b.Cells[k], func(c MatrixWords) string { return c.Text })...))
 		}
-		if b.where != "" {
-			if _, err := fmt.Fprintf(w, "%s\n", b.where); err != nil {
+		if b.Where != "" {
+			if _, err := fmt.Fprintf(w, "%s\n", unitLabel(b.Where, opt.ASCII)); err != nil {
 				return err
 			}
 		}
@@ -173,43 +178,43 @@ func DrawMatrix(m result.Matrix, style Style) (*Figure, error) {
 	}
 	f := newFigure(style, "matrix")
 	margin := style.length(style.Margin)
-	blocks := matrixBlocks(m, false)
+	blocks := MatrixBlocks(m)
 	f.width = matrixLeast
 	need := margin + 46
 	for _, b := range blocks {
-		f.width = max(f.width, 2*margin+tileHead+vg.Length(len(b.amps))*tileWidth)
-		need += vg.Length(len(b.volts))*tileHeight + 40
+		f.width = max(f.width, 2*margin+tileHead+vg.Length(len(b.Amps))*tileWidth)
+		need += vg.Length(len(b.Volts))*tileHeight + 40
 	}
 	f.height = need + margin + 24
-	y := f.put(margin, f.height-margin, []heading{{12, 17, plain, "Matrix of the campaign"}, {8, 14, plain, matrixLegend(m.Planned)}})
+	y := f.put(margin, f.height-margin, []heading{{12, 17, plain, "Matrix of the campaign"}, {8, 14, plain, MatrixLegend(m.Planned)}})
 	for _, b := range blocks {
-		y = f.matrixBlock(b, m.Planned, margin, y)
+		y = f.matrixBlock(b, margin, y)
 	}
 	f.matrixKey(margin, y)
 	return f, nil
 }
 
 // matrixBlock draws one block and returns where the next may start.
-func (f *Figure) matrixBlock(b matrixBlock, planned bool, left, y vg.Length) vg.Length {
+func (f *Figure) matrixBlock(b MatrixBlock, left, y vg.Length) vg.Length {
 	write := func(x, y, size vg.Length, text string) {
 		f.texts = append(f.texts, line{at: vg.Point{X: x, Y: y}, size: size, text: text})
 	}
-	if b.where != "" {
-		write(left, y, 8, minus(b.where))
+	if b.Where != "" {
+		write(left, y, 8, minus(b.Where))
 	}
 	y -= 12
 	write(left, y, 7, "bus voltage")
-	for k, x := range b.amps {
-		write(left+tileHead+vg.Length(k)*tileWidth+4, y, 7, trimmed(x, 3)+" A")
+	for k, x := range b.Amps {
+		write(left+tileHead+vg.Length(k)*tileWidth+4, y, 7, x)
 	}
 	y -= 11
-	for k, v := range b.volts {
-		write(left, y-7, 7, trimmed(v, 3)+" V")
-		for n, c := range b.cells[k] {
+	for k, v := range b.Volts {
+		write(left, y-7, 7, v)
+		for n, c := range b.Cells[k] {
 			at := vg.Point{X: left + tileHead + vg.Length(n)*tileWidth, Y: y - tileHeight + 2}
-			if c != nil {
-				f.tile(at, matrixFill(c))
-				write(at.X+4, y-6, 8, matrixText(c, planned))
+			if c.State != "" {
+				f.tile(at, matrixFill(c.State))
+				write(at.X+4, y-6, 8, c.Text)
 			}
 		}
 		y -= tileHeight
@@ -224,11 +229,11 @@ func (f *Figure) tile(at vg.Point, fill color.RGBA) {
 
 // matrixFill shades a cell; the shades fall in luminance from complete to
 // nothing measured, and the words say the same.
-func matrixFill(c *result.MatrixCell) color.RGBA {
-	switch {
-	case c.Measured == 0:
+func matrixFill(state string) color.RGBA {
+	switch state {
+	case "nothing":
 		return color.RGBA{0xc9, 0xa2, 0x6b, 0xff}
-	case len(c.Refused) > 0 || len(c.Missing) > 0:
+	case "part":
 		return windowFill()
 	}
 	return color.RGBA{0xff, 0xff, 0xff, 0xff}
@@ -236,13 +241,10 @@ func matrixFill(c *result.MatrixCell) color.RGBA {
 
 // matrixKey explains the shades.
 func (f *Figure) matrixKey(left, y vg.Length) {
-	for k, key := range []struct {
-		cell result.MatrixCell
-		text string
-	}{{result.MatrixCell{Measured: 1}, "complete"}, {result.MatrixCell{Measured: 1, Missing: []string{""}}, "in part"}, {result.MatrixCell{}, "nothing measured"}} {
+	for k, key := range [][2]string{{"complete", "complete"}, {"part", "in part"}, {"nothing", "nothing measured"}} {
 		x := left + vg.Length(k)*110
 		area := vg.Rectangle{Min: vg.Point{X: x, Y: y - 9}, Max: vg.Point{X: x + 14, Y: y - 1}}
-		f.tiles = append(f.tiles, tile{area, matrixFill(&key.cell)})
-		f.texts = append(f.texts, line{at: vg.Point{X: x + 19, Y: y}, size: 7, text: key.text})
+		f.tiles = append(f.tiles, tile{area, matrixFill(key[0])})
+		f.texts = append(f.texts, line{at: vg.Point{X: x + 19, Y: y}, size: 7, text: key[1]})
 	}
 }

@@ -2,8 +2,10 @@ package reports
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -127,7 +129,7 @@ func (f *Folder) take(p *part, each func(*result.Shot)) error {
 		lines = append(lines, line)
 		each(s)
 		if s.Err == nil {
-			if err := f.copyFigures(p, old, s.Capture); err != nil {
+			if err := errors.Join(f.copyFigures(p, old, s.Capture), f.copyWaveforms(p, old, s.Capture)); err != nil {
 				return err
 			}
 		}
@@ -156,6 +158,20 @@ func (f *Folder) copyFigures(p *part, old, name string) error {
 		}
 	}
 	return nil
+}
+
+// copyWaveforms copies the waveforms of a capture, if they are there, under its new
+// name.
+func (f *Folder) copyWaveforms(p *part, old, name string) error {
+	waves, err := ReadWaveforms(p.from.dir, old)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	waves.Capture = name
+	return f.addWaveforms(waves)
 }
 
 func copyFile(from, to string) error {

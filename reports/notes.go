@@ -61,11 +61,22 @@ func provenance(s *result.Shot) []string {
 	}
 }
 
-func conditionText(c result.Condition) string {
+// ConditionText writes a condition with its key: "tj 25 °C".
+func ConditionText(c result.Condition) string {
 	if c.Text != "" {
 		return printable(c.Key+" "+c.Text, false) // as written: no digit more, none less
 	}
-	return printable(c.Key+" ", false) + minus(valueText(c.Value, math.NaN(), c.Unit, false))
+	return printable(c.Key+" ", false) + minus(plainValue(c.Value, c.Unit))
+}
+
+// plainValue writes a given value without digits that nobody gave: "800 V",
+// "4.7 Ω", "25 °C".
+func plainValue(x float64, base string) string {
+	size, label := scaleFor([]float64{x}, base)
+	if base == "K" {
+		x, size, label = x-celsius, 1, "°C"
+	}
+	return strings.TrimSpace(trimmed(x/size, 3) + " " + unitLabel(label, false))
 }
 
 // conditionNote writes a condition with the symbol of the trade, its value as
@@ -76,7 +87,7 @@ func conditionNote(c result.Condition) string {
 		"v_bus": "V_bus", "i_load": "I_load", "l_loop": "L_loop", "l_load": "L_load", "c_bus": "C_bus",
 	}[c.Key]
 	if !ok || c.Text == "" {
-		return literal(conditionText(c))
+		return literal(ConditionText(c))
 	}
 	value := literal(printable(c.Text, false))
 	for spelled, sign := range map[string]string{"ohm": "Ω", "uH": "µH", "uF": "µF"} {

@@ -131,7 +131,7 @@ func (t *textTable) conditions() {
 	}
 	texts := map[string]bool{}
 	for _, s := range t.shots {
-		texts[strings.Join(each(s.Conditions, conditionText), "; ")] = true
+		texts[strings.Join(each(s.Conditions, ConditionText), "; ")] = true
 	}
 	switch {
 	case len(texts) > 1:
@@ -139,7 +139,7 @@ func (t *textTable) conditions() {
 	case len(t.shots[0].Conditions) == 0:
 		t.para("", "Conditions: none given.")
 	default:
-		txt := strings.Join(each(t.shots[0].Conditions, conditionText), "; ")
+		txt := strings.Join(each(t.shots[0].Conditions, ConditionText), "; ")
 		t.para("Conditions: ", t.sentence(txt))
 	}
 	t.printf("\n")

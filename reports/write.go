@@ -2,6 +2,7 @@ package reports
 
 import (
 	"bufio"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -23,6 +24,7 @@ const (
 	figuresDir    = "figures"
 	overlaysDir   = "overlays"
 	lociDir       = "loci"
+	waveformsDir  = "waveforms"
 	matrixName    = "matrix"
 	journalName   = "journal.jsonl" // of a run that goes on
 )
@@ -40,6 +42,7 @@ type Folder struct {
 	order     []entry           // of this run
 	added     map[string]bool   // its sources
 	captures  map[string]string // its shots; how each was drawn
+	measured  map[string]bool   // those that were measured
 	wide      wideTable
 	long      longTable
 }
@@ -105,7 +108,7 @@ func NewFolder(dir string, opt FolderOptions) (*Folder, error) {
 		return nil, err
 	}
 	f := &Folder{dir: dir, temp: filepath.Join(filepath.Dir(dir), "."+filepath.Base(dir)+".unfinished"), opt: opt,
-		journal: newJournal(), added: map[string]bool{}, captures: map[string]string{}}
+		journal: newJournal(), added: map[string]bool{}, captures: map[string]string{}, measured: map[string]bool{}}
 	if err := os.MkdirAll(f.temp, 0o777); err != nil {
 		return nil, err
 	}
@@ -244,7 +247,7 @@ func (f *Folder) see(source, drawn string, shots []*result.Shot) error {
 	for _, s := range shots {
 		f.captures[s.Capture] = ""
 		if s.Err == nil {
-			f.captures[s.Capture] = drawn
+			f.captures[s.Capture], f.measured[s.Capture] = drawn, true
 		}
 		f.wide.see(s)
 		f.long.see(s)
@@ -252,10 +255,14 @@ func (f *Folder) see(source, drawn string, shots []*result.Shot) error {
 	return nil
 }
 
-// Draw writes the figures of a measured shot, each with its numbers beside it.
+// Draw writes the waveforms of a measured shot for reports, and its figures, each
+// with its numbers beside it.
 // It may be called by several goroutines at once; a pool calls it, drops the
 // traces, and leaves Add to one.
 func (f *Folder) Draw(s *result.Shot) error {
+	if err := f.writeWaveforms(s); err != nil {
+		return err
+	}
 	if f.opt.NoShots {
 		return nil
 	}
@@ -279,6 +286,21 @@ func (f *Folder) Draw(s *result.Shot) error {
 		return fmt.Errorf("locus of capture %q: %w", s.Capture, err)
 	}
 	return nil
+}
+
+func (f *Folder) writeWaveforms(s *result.Shot) error {
+	if waves := Compact(s); waves != nil {
+		return f.addWaveforms(waves)
+	}
+	return nil
+}
+
+func (f *Folder) addWaveforms(waves *Waveforms) error {
+	path := filepath.Join(f.temp, filepath.FromSlash(waveformsPath(waves.Capture)))
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	return writeNew(path, func(w io.Writer) error { return json.NewEncoder(w).Encode(waves) })
 }
 
 // AddOverlays writes the overlays that vary the named condition, and returns

@@ -44,13 +44,14 @@ var arrows = map[string]arrow{
 	"dpt/limits":        {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/plan":          {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/model":         {ours: []string{"waveform", "dpt/result"}},
+	"reports/viewer":    {ours: []string{"waveform", "waveform/unit", "dpt/result", "reports"}},
 	"reports":           {ours: []string{"waveform", "waveform/unit", "dpt/result"}},
 }
 
 // everything is for those who put the parts together.
 var everything = []string{
 	"waveform", "waveform/unit", "waveform/format", "filters",
-	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/limits", "dpt/campaign", "dpt/uncertainty", "reports",
+	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/limits", "dpt/campaign", "dpt/uncertainty", "reports", "reports/viewer",
 }
 
 // arrowOf returns the arrows of a package and whether it is known.

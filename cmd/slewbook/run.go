@@ -53,6 +53,6 @@ its row says why; 2 the run could not be done.`,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
-	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd())
+	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd())
 	return root
 }

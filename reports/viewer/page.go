@@ -1,0 +1,377 @@
+package viewer
+
+import (
+	"bytes"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/reports"
+	"slewbook/waveform"
+	"slewbook/waveform/unit"
+)
+
+//go:embed page.css
+var pageCSS string
+
+//go:embed page.js
+var pageJS string
+
+//go:embed page.html
+var pageHTML string
+
+// Report is what a page shows.
+type Report struct {
+	Title   string
+	Version string // of the program that wrote it
+	Shots   []*result.Shot
+	Charts  []*result.Chart
+	Matrix  result.Matrix
+	Notes   []string
+	// Waveforms returns those of a shot, nil where there are none. It is called
+	// once for each shot, in their order.
+	Waveforms func(*result.Shot) (*reports.Waveforms, error)
+	// Limit bounds the bytes of waveforms in the page; what does not fit is named
+	// in it. First lists the captures that come before the others.
+	Limit int
+	First []string
+}
+
+// page is what the template sees.
+type page struct {
+	Report
+	CSP      string
+	CSS      template.CSS
+	JS       template.JS
+	Summary  []fact
+	Verdicts []fact
+	Charts   []chart
+	Matrix   *matrix
+	Columns  []column
+	Rows     []row
+	Codes    []codeCount
+	Data     template.JS
+	Stored   []template.JS
+	Size     string
+	Left     int // shots whose waveforms did not fit
+	Cautions []string
+}
+
+type fact struct{ Name, Text string }
+
+type codeCount struct {
+	Code  waveform.Code
+	Shots int
+}
+
+type column struct {
+	Key, Symbol, Unit, Help string
+	size                    float64
+}
+
+// row is a shot in the table.
+type row struct {
+	ID         string // of the fragment: "shot=..."
+	Capture    string
+	Conditions string
+	Error      string
+	Codes      string
+	Cells      []tableCell
+	Notes      []string
+	Traces     bool
+}
+
+type tableCell struct {
+	Key   string
+	Text  string
+	Sort  string // the number behind it, "" for none
+	Flags string
+}
+
+// cautions stand in every report.
+var cautions = []string{
+	"High voltage kills. A capacitor bank stays charged after a test; measure that it is discharged before you touch anything.",
+	"Tests are for competent persons under the rules of their site and country. Nothing in this report says that a set-up is safe.",
+}
+
+// Write writes the page. It returns how many shots are in it with their waveforms.
+func Write(w io.Writer, r Report) (embedded int, err error) {
+	p := page{Report: r, CSS: template.CSS(pageCSS), JS: template.JS(pageJS), Cautions: cautions}
+	p.CSP = fmt.Sprintf("default-src 'none'; script-src '%s'; style-src '%s'; img-src data:; base-uri 'none'; form-action 'none'", hash(pageJS), hash(pageCSS))
+	for _, c := range r.Charts {
+		p.Charts = append(p.Charts, newChart(c))
+	}
+	p.Matrix = newMatrix(r.Matrix)
+	has, err := p.store()
+	if err != nil {
+		return 0, err
+	}
+	p.table(has)
+	p.summary()
+	if p.Data, err = p.data(has); err != nil {
+		return 0, err
+	}
+	t, err := template.New("page").Parse(pageHTML)
+	if err != nil {
+		panic("viewer: " + err.Error())
+	}
+	return len(p.Stored), t.Execute(w, &p)
+}
+
+func hash(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
+}
+
+// store embeds waveforms up to the limit and returns whose are there.
+func (p *page) store() (map[string]bool, error) {
+	has := map[string]bool{}
+	if p.Waveforms == nil {
+		return has, nil
+	}
+	order := slices.Clone(p.Shots)
+	slices.SortStableFunc(order, func(a, b *result.Shot) int { return p.rank(a) - p.rank(b) })
+	total := 0
+	for _, s := range order {
+		w, err := p.Waveforms(s)
+		if err != nil {
+			return nil, err
+		}
+		if w == nil {
+			continue
+		}
+		text, err := json.Marshal(w) // escapes <, > and &
+		if err != nil {
+			return nil, err
+		}
+		if total+len(text) > p.Limit {
+			p.Left++
+			continue
+		}
+		total += len(text)
+		has[s.Capture] = true
+		p.Stored = append(p.Stored, template.JS(text))
+	}
+	p.Size = fmt.Sprintf("%.1f MB", float64(total)/1e6)
+	return has, nil
+}
+
+func (p *page) rank(s *result.Shot) int {
+	if slices.Contains(p.First, s.Capture) {
+		return 0
+	}
+	return 1
+}
+
+// table makes columns and rows of the main quantities.
+func (p *page) table(has map[string]bool) {
+	for _, c := range result.Columns {
+		if c.Text && slices.ContainsFunc(p.Shots, func(s *result.Shot) bool { m := s.Quantity(c.Key); return m != nil && !math.IsNaN(m.Value) }) {
+			var values []float64
+			for _, s := range p.Shots {
+				if m := s.Quantity(c.Key); m != nil {
+					values = append(values, m.Value)
+				}
+			}
+			factor, label := unit.Scale(values, c.Unit)
+			p.Columns = append(p.Columns, column{Key: c.Key, Symbol: c.Symbol, Unit: label, Help: c.Help, size: 1 / factor})
+		}
+	}
+	for _, s := range p.Shots {
+		p.Rows = append(p.Rows, newRow(s, p.Columns, has[s.Capture]))
+	}
+}
+
+func newRow(s *result.Shot, columns []column, traces bool) row {
+	r := row{ID: "shot=" + template.URLQueryEscaper(s.Capture), Capture: s.Capture, Traces: traces}
+	var conditions []string
+	for _, c := range s.Conditions {
+		conditions = append(conditions, reports.ConditionText(c))
+	}
+	r.Conditions = strings.Join(conditions, "; ")
+	if s.Err != nil {
+		r.Error = s.Err.Error()
+	}
+	seen := map[waveform.Code]bool{}
+	note := func(w waveform.Warning) {
+		if !seen[w.Code] {
+			seen[w.Code] = true
+			r.Codes = strings.TrimSpace(r.Codes + " " + string(w.Code))
+		}
+	}
+	for _, w := range s.Warnings {
+		note(w)
+		r.Notes = append(r.Notes, string(w.Code)+": "+w.Text)
+	}
+	for _, c := range columns {
+		cell := tableCell{Key: c.Key, Text: "-"}
+		if m := s.Quantity(c.Key); m != nil && s.Err == nil {
+			if !math.IsNaN(m.Value) {
+				cell.Text = reports.Figures(m.Value, m.U, c.size)
+				cell.Sort = fmt.Sprintf("%.9g", m.Value)
+			}
+			for _, w := range m.Warnings {
+				note(w)
+				r.Notes = append(r.Notes, c.Key+": "+string(w.Code)+": "+w.Text)
+				if !strings.Contains(cell.Flags, string(w.Code)) {
+					cell.Flags = strings.TrimSpace(cell.Flags + " " + string(w.Code))
+				}
+			}
+		}
+		r.Cells = append(r.Cells, cell)
+	}
+	return r
+}
+
+// summary tells what was tested, what became of it, and the extremes.
+func (p *page) summary() {
+	measured, refused, flagged := 0, 0, 0
+	counts := map[waveform.Code]int{}
+	for k, s := range p.Shots {
+		if s.Err != nil {
+			refused++
+			continue
+		}
+		measured++
+		if p.Rows[k].Codes != "" {
+			flagged++
+		}
+		for _, code := range strings.Fields(p.Rows[k].Codes) {
+			counts[waveform.Code(code)]++
+		}
+	}
+	p.Verdicts = []fact{{"measured", fmt.Sprint(measured)}, {"refused or failed", fmt.Sprint(refused)}, {"with a warning", fmt.Sprint(flagged)}}
+	for _, code := range waveform.Codes {
+		if n := counts[code]; n > 0 {
+			p.Codes = append(p.Codes, codeCount{code, n})
+		}
+	}
+	for _, key := range []string{"device", "kind", "position", "freewheel", "v_bus", "i_load", "tj", "tc", "rg_on", "rg_off"} {
+		if text := p.values(key); text != "" {
+			p.Summary = append(p.Summary, fact{key, text})
+		}
+	}
+	for _, x := range []struct {
+		key  string
+		most bool
+	}{{"v_bus_off", true}, {"i_off", true}, {"v_peak", true}, {"i_peak", true}, {"v_overshoot", true}, {"dvdt_off", true}, {"dvdt_on", true}, {"e_on", true}, {"e_off", true}, {"vgs_max", true}, {"vgs_min", false}} {
+		if f, ok := p.extreme(x.key, x.most); ok {
+			p.Summary = append(p.Summary, f)
+		}
+	}
+}
+
+// values lists the distinct values of a condition.
+func (p *page) values(key string) string {
+	var texts []string
+	for _, s := range p.Shots {
+		if c := s.Condition(key); c != nil {
+			text := strings.TrimPrefix(reports.ConditionText(*c), key+" ")
+			if !slices.Contains(texts, text) {
+				texts = append(texts, text)
+			}
+		}
+	}
+	if len(texts) > 12 {
+		texts = append(texts[:12], fmt.Sprintf("and %d more", len(texts)-12))
+	}
+	return strings.Join(texts, ", ")
+}
+
+// extreme is the largest (smallest) value of a quantity and the shot it is from.
+func (p *page) extreme(key string, most bool) (fact, bool) {
+	var best *result.Measurement
+	from := ""
+	for _, s := range p.Shots {
+		m := s.Quantity(key)
+		if s.Err == nil && m != nil && !math.IsNaN(m.Value) && (best == nil || (m.Value > best.Value) == most) {
+			best, from = m, s.Capture
+		}
+	}
+	if best == nil {
+		return fact{}, false
+	}
+	word := "smallest "
+	if most {
+		word = "largest "
+	}
+	return fact{word + key, reports.Num(best.Value, best.U, best.Unit) + " (" + from + ")"}, true
+}
+
+// jsonColumn and jsonData are what the script reads.
+type jsonColumn struct {
+	Key    string      `json:"key"`
+	Symbol string      `json:"symbol"`
+	Unit   string      `json:"unit"`
+	Edge   result.Edge `json:"edge"`
+	Help   string      `json:"help"`
+}
+
+type jsonShot struct {
+	Capture string           `json:"capture"`
+	Events  []jsonEvent      `json:"events"`
+	Q       map[string][]any `json:"q"` // value, u, from, to, definition
+	Delay   result.Number    `json:"delay"`
+	Traces  bool             `json:"traces"`
+}
+
+type jsonEvent struct {
+	Edge  result.Edge   `json:"edge"`
+	Pulse int           `json:"pulse"`
+	T     result.Number `json:"t"`
+}
+
+type jsonData struct {
+	Columns     []jsonColumn `json:"columns"`
+	Definitions []string     `json:"definitions"`
+	Shots       []jsonShot   `json:"shots"`
+}
+
+// data is what the script needs of the shots.
+func (p *page) data(has map[string]bool) (template.JS, error) {
+	d := jsonData{Columns: []jsonColumn{}, Definitions: []string{}, Shots: []jsonShot{}}
+	index := map[string]int{}
+	known := map[string]bool{}
+	for _, s := range p.Shots {
+		if s.Err != nil {
+			continue
+		}
+		js := jsonShot{Capture: s.Capture, Events: []jsonEvent{}, Q: map[string][]any{}, Traces: has[s.Capture], Delay: 0}
+		for _, e := range s.Events {
+			js.Events = append(js.Events, jsonEvent{e.Edge, e.Pulse, result.Number(e.T)})
+		}
+		for _, c := range s.Corrections {
+			if c.Channel == result.Id && c.Kind == "delay" {
+				js.Delay += result.Number(c.Value)
+			}
+		}
+		for _, m := range s.Quantities {
+			if math.IsNaN(m.Value) {
+				continue
+			}
+			known[m.Key] = true
+			if _, ok := index[m.Definition]; !ok {
+				index[m.Definition] = len(d.Definitions)
+				d.Definitions = append(d.Definitions, m.Definition)
+			}
+			js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), index[m.Definition]}
+		}
+		d.Shots = append(d.Shots, js)
+	}
+	for _, c := range result.Columns {
+		if known[c.Key] {
+			d.Columns = append(d.Columns, jsonColumn{c.Key, c.Symbol, c.Unit, c.Edge, c.Help})
+		}
+	}
+	var b bytes.Buffer
+	err := json.NewEncoder(&b).Encode(d) // escapes <, > and &
+	return template.JS(bytes.TrimSpace(b.Bytes())), err
+}

@@ -1,0 +1,155 @@
+package viewer
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"slewbook/dpt"
+	"slewbook/dpt/curve"
+	"slewbook/dpt/model"
+	"slewbook/dpt/result"
+	"slewbook/reports"
+)
+
+// campaign is an invented one: the demo's device at two currents, and a shot that
+// failed.
+func campaign(t testing.TB, names ...string) []*result.Shot {
+	t.Helper()
+	var shots []*result.Shot
+	for k, name := range names {
+		m := model.Demo(600, 25*float64(k+1))
+		m.Name = name
+		opt := dpt.Defaults()
+		opt.Conditions = []result.Condition{{Key: "v_bus", Value: 600, Unit: "V"}, {Key: "i_load", Value: 25 * float64(k+1), Unit: "A"}, {Key: "remark", Value: math.NaN(), Text: name}}
+		s, err := dpt.Measure(model.Capture(m.Waveforms(), model.DemoInstrument(), uint64(k+1)), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.Capture = name
+		shots = append(shots, &s)
+	}
+	return append(shots, &result.Shot{Capture: "torn", Err: errors.New("row 7 <b>torn</b>")})
+}
+
+// written returns the page of shots.
+func written(t testing.TB, shots []*result.Shot, limit int) (page string, embedded int) {
+	t.Helper()
+	book, err := curve.NewBook(shots, curve.BookOptions{Options: curve.Defaults()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	embedded, err = Write(&b, Report{Title: "Invented <campaign>", Version: "test", Shots: shots, Charts: book.PageCharts(), Limit: limit,
+		Waveforms: func(s *result.Shot) (*reports.Waveforms, error) { return reports.Compact(s), nil }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.String(), embedded
+}
+
+// What captures and set-ups hold is hostile text: it stands in the page as text.
+func TestHostileText(t *testing.T) {
+	const evil = `</script><img src=x onerror=alert(1)>"'&{{.}}`
+	page, _ := written(t, campaign(t, evil, "plain"), 1e7)
+	for _, bad := range []string{"<img", "<b>torn", "</script><", `onerror=alert(1)>"`} {
+		if strings.Contains(page, bad) {
+			t.Errorf("the page holds %q", bad)
+		}
+	}
+	if n := strings.Count(page, "<script"); n != 1+2+1 {
+		t.Errorf("%d scripts; want the data, two waveforms and the page's own", n)
+	}
+	if !strings.Contains(page, "row 7 &lt;b&gt;torn") {
+		t.Error("the reason of the refusal is not in the page")
+	}
+}
+
+// The policy allows the page's own script and style and nothing else, and nothing
+// in it points elsewhere.
+func TestPolicy(t *testing.T) {
+	page, _ := written(t, campaign(t, "a"), 1e7)
+	policy := regexp.MustCompile(`http-equiv="Content-Security-Policy" content="([^"]*)"`).FindStringSubmatch(page)
+	if policy == nil || !strings.HasPrefix(policy[1], "default-src &#39;none&#39;") {
+		t.Fatalf("policy: %q", policy)
+	}
+	for _, tag := range []string{"script", "style"} {
+		parts := strings.Split(page, "<"+tag+">")
+		text, _, _ := strings.Cut(parts[len(parts)-1], "</"+tag+">")
+		sum := sha256.Sum256([]byte(text))
+		want := tag + "-src &#39;sha256-" + strings.ReplaceAll(base64.StdEncoding.EncodeToString(sum[:]), "+", "&#43;")
+		if !strings.Contains(policy[1], want) {
+			t.Errorf("policy %q has not the hash of the %s", policy[1], tag)
+		}
+	}
+	if bad := regexp.MustCompile(`(src|href)="[^#"]|url\(|https?://|@import`).FindString(page); bad != "" {
+		t.Errorf("the page points elsewhere: %q", bad)
+	}
+	if strings.Contains(page, " style=") || regexp.MustCompile(` on[a-z]+=`).MatchString(page) {
+		t.Error("the page holds what its own policy forbids")
+	}
+}
+
+// What does not fit is left out and told.
+func TestLimit(t *testing.T) {
+	shots := campaign(t, "a", "b")
+	all, n := written(t, shots, 1e7)
+	if n != 2 || strings.Contains(all, "are not in this file") {
+		t.Errorf("%d of 2 waveforms with room for all", n)
+	}
+	one, err := json.Marshal(reports.Compact(shots[0]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, n := written(t, shots, len(one)+len(one)/4)
+	if n != 1 || !strings.Contains(page, "Waveforms of 1 shots are not in this file") {
+		t.Errorf("%d waveforms with room for one", n)
+	}
+	if page, n = written(t, shots, 0); n != 0 || !strings.Contains(page, `id="table"`) {
+		t.Errorf("%d waveforms without room", n)
+	}
+}
+
+// The data that the script reads is JSON with the numbers of the shots.
+func TestData(t *testing.T) {
+	shots := campaign(t, "a")
+	page, _ := written(t, shots, 1e7)
+	_, text, _ := strings.Cut(page, `id="data">`)
+	text, _, _ = strings.Cut(text, "</script>")
+	var d jsonData
+	if err := json.Unmarshal([]byte(text), &d); err != nil {
+		t.Fatal(err)
+	}
+	q := d.Shots[0].Q["e_on"]
+	if m := shots[0].Quantity("e_on"); q[0].(float64) != m.Value || q[1].(float64) != m.U || d.Definitions[int(q[4].(float64))] != m.Definition {
+		t.Errorf("e_on is %v; want %g, %g by %s", q, m.Value, m.U, m.Definition)
+	}
+}
+
+func BenchmarkWrite(b *testing.B) {
+	var names []string
+	for k := range 4 {
+		names = append(names, fmt.Sprint("shot ", k))
+	}
+	four := campaign(b, names...)
+	var shots []*result.Shot
+	for k := range 1000 {
+		s := *four[k%4]
+		s.Capture = fmt.Sprintf("run/shot-%04d", k)
+		shots = append(shots, &s)
+	}
+	for b.Loop() {
+		var page bytes.Buffer
+		if _, err := Write(&page, Report{Title: "1000", Shots: shots, Limit: 3e7, Waveforms: func(s *result.Shot) (*reports.Waveforms, error) { return reports.Compact(s), nil }}); err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(page.Len())/1e6, "MB")
+	}
+}
