@@ -50,6 +50,7 @@ func (m *measurer) run() {
 	m.edgeQuantities(result.TurnOff, m.off, m.opt.PulseOff, m.opt.WindowOff)
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
 	m.total()
+	m.extremes()
 	m.doubtEnergies()
 	m.markUncertain()
 	m.simulate()

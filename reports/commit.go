@@ -66,7 +66,7 @@ func (f *Folder) commit() error {
 		}
 		return os.Remove(filepath.Join(f.dir, journalName))
 	}
-	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir)); err != nil {
+	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir), removeMargins(f.dir)); err != nil {
 		return err
 	}
 	err := filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {

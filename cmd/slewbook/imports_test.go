@@ -38,7 +38,7 @@ var arrows = map[string]arrow{
 	"dpt/uncertainty":   {ours: []string{"dpt/result"}, stdOnly: true},
 	"dpt/result":        {ours: []string{"waveform"}, stdOnly: true},
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
-	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan", "dpt/campaign"}},
+	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan", "dpt/campaign", "dpt/limits"}},
 	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result", "dpt/uncertainty"}},
 	"dpt/campaign":      {ours: []string{"waveform", "waveform/unit", "waveform/format", "dpt/result"}},
 	"dpt/limits":        {ours: []string{"waveform/unit", "dpt/result"}},

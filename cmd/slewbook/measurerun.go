@@ -12,6 +12,7 @@ import (
 
 	"slewbook/dpt"
 	"slewbook/dpt/campaign"
+	"slewbook/dpt/limits"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
@@ -66,6 +67,11 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
+	ratings, err := loadRatings(r.setup)
+	if err != nil {
+		return err
+	}
+	margins := limits.NewMargins(ratings)
 	if r.out.dir != "" {
 		r.out.figures.NoShots = r.noFigures
 		if r.folder, err = reports.NewFolder(r.out.dir, r.out.figures); err != nil {
@@ -88,6 +94,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 		for _, s := range o.shots {
 			failed = failed || s.Err != nil
 			matrix.Add(s)
+			margins.Add(s)
 			if r.asJSON {
 				if err := errors.Join(reports.WriteShotJSON(lines, s), lines.Flush()); err != nil {
 					return err
@@ -113,11 +120,11 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	}
 	if !r.asJSON {
 		opt := textOptions(stdout)
-		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), lines.Flush()); err != nil {
+		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), reports.WriteMarginsText(lines, margins.Table(), opt), lines.Flush()); err != nil {
 			return err
 		}
 	}
-	if err := r.finish(table, cuts, stderr); err != nil {
+	if err := r.finish(table, margins.Table(), cuts, stderr); err != nil {
 		return err
 	}
 	if failed {
@@ -138,11 +145,11 @@ func (r *measureRun) keep(o gathered) error {
 }
 
 // finish completes the results.
-func (r *measureRun) finish(table result.Matrix, cuts []reports.Cut, stderr io.Writer) error {
+func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts []reports.Cut, stderr io.Writer) error {
 	if r.folder == nil {
 		return nil
 	}
-	if err := r.folder.AddMatrix(table); err != nil {
+	if err := errors.Join(r.folder.AddMatrix(table), r.folder.AddMargins(margins)); err != nil {
 		return err
 	}
 	if err := r.out.overlay.draw(r.folder, cuts, stderr); err != nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"slewbook/dpt"
 	"slewbook/dpt/campaign"
+	"slewbook/dpt/limits"
 	"slewbook/dpt/setup"
 	"slewbook/waveform/format"
 )
@@ -56,4 +57,16 @@ func loadPlan(setupPath, list string) (campaign.Plan, error) {
 	var err error
 	plan.List, err = campaign.ReadList(list)
 	return plan, err
+}
+
+// loadRatings returns the limits that the set-up file gives of device and insulation.
+func loadRatings(path string) ([]limits.Rating, error) {
+	if path == "" {
+		return nil, nil
+	}
+	bench, err := setup.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	return bench.Limits(), nil
 }

@@ -19,6 +19,8 @@ var Columns = []Column{
 	{Key: "v_bus_on", Symbol: "V_bus,on", Unit: "V", Edge: TurnOn, Help: "settled voltage before turn-on: base of the voltage levels at turn-on"},
 	{Key: "i_off", Symbol: "I_off", Unit: "A", Edge: TurnOff, Text: true, Help: "load current when v passes half the bus, continued from the load's ramp; not the peak"},
 	{Key: "i_on", Symbol: "I_on", Unit: "A", Edge: TurnOn, Text: true, Help: "load current when i passes half of it, continued back from the load's ramp; not the peak"},
+	{Key: "v_max", Symbol: "V_DS,max", IGBT: "V_CE,max", Unit: "V", Help: "largest voltage in the record, at any edge"},
+	{Key: "i_max", Symbol: "I_D,max", IGBT: "I_C,max", Unit: "A", Help: "largest current in the record, at any edge"},
 	{Key: "vgs_high", Symbol: "V_GS,high", IGBT: "V_GE,high", Unit: "V", Help: "settled upper gate level"},
 	{Key: "vgs_low", Symbol: "V_GS,low", IGBT: "V_GE,low", Unit: "V", Help: "settled lower gate level"},
 	{Key: "vgs_max", Symbol: "V_GS,max", IGBT: "V_GE,max", Unit: "V", Help: "largest gate voltage in the record"},
