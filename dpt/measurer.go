@@ -51,6 +51,8 @@ func (m *measurer) run() {
 	m.edgeQuantities(result.TurnOn, m.on, m.opt.PulseOn, m.opt.WindowOn)
 	m.total()
 	m.extremes()
+	m.idleGate()
+	m.gateCharge()
 	m.doubtEnergies()
 	m.markUncertain()
 	m.simulate()

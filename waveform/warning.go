@@ -54,6 +54,7 @@ const (
 	CurrentTail     Code = "current-tail"      // a good part of the turn-off energy lies in a tail, past the end of the window
 	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
 	ScaleSuspect    Code = "scale-suspect"     // a channel is far from what the set-up plans, as with a wrong probe factor
+	ParasiticTurnOn Code = "parasitic-turn-on" // the idle device's gate passes its threshold
 	PartialPulse    Code = "partial-pulse"     // v leaves its state and comes back without a stay: a bounce, or a pulse too short
 	GateOverlap     Code = "gate-overlap"      // both gates of a half bridge are on at once
 	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
@@ -73,7 +74,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, PartialPulse, GateOverlap, NoLoad,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad,
 	OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 
