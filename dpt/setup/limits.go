@@ -31,6 +31,6 @@ func (s *Setup) Limits() []limits.Rating {
 	add("slope of the voltage at turn-on", "device.dvdt_max", "dvdt_on_max", nan, d.DvdtMax)
 	add("slope of the current at turn-off", "device.didt_max", "didt_off_max", nan, d.DidtMax)
 	add("slope of the current at turn-on", "device.didt_max", "didt_on_max", nan, d.DidtMax)
-	add("inception of partial discharge, peak of the rms value", "insulation.pd_inception", "v_max", nan, math.Sqrt2*s.Insulation.PDInception)
+	add("partial-discharge inception, as a peak", "insulation.pd_inception", "v_max", nan, math.Sqrt2*s.Insulation.PDInception)
 	return out
 }

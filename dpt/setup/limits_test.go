@@ -33,7 +33,7 @@ pd_inception = "2.5 kV"
 		{"static gate-emitter voltage", "vgs_min", -20, math.NaN()},
 		{"slope of the voltage at turn-off", "dvdt_off_max", math.NaN(), 50e9},
 		{"slope of the voltage at turn-on", "dvdt_on_max", math.NaN(), 50e9},
-		{"inception of partial discharge, peak of the rms value", "v_max", math.NaN(), 3535.53},
+		{"partial-discharge inception, as a peak", "v_max", math.NaN(), 3535.53},
 	} {
 		same := func(a, b float64) bool { return math.Abs(a-b) < 0.01 || math.IsNaN(a) && math.IsNaN(b) }
 		if r := got[k]; r.Name != want.name || r.Key != want.quantity || !same(r.Min, want.low) || !same(r.Max, want.high) {
