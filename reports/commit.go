@@ -28,7 +28,7 @@ func (f *Folder) dropStale() error {
 			return err
 		}
 		rel = filepath.ToSlash(rel)
-		if folder, _, _ := strings.Cut(rel, "/"); folder != figuresDir && folder != lociDir && folder != waveformsDir || keep(rel) {
+		if folder, _, _ := strings.Cut(rel, "/"); !ofShots(folder) || keep(rel) {
 			return nil
 		}
 		return os.Remove(path)

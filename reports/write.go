@@ -124,12 +124,17 @@ func foreign(dir string) error {
 	if exists(filepath.Join(dir, shotsJSON)) {
 		return eachCapture(dir, func(string) error { return nil })
 	}
-	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, figuresDir, overlaysDir, lociDir} {
+	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, figuresDir, overlaysDir, lociDir, waveformsDir} {
 		if exists(filepath.Join(dir, name)) {
 			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
 		}
 	}
 	return nil
+}
+
+// ofShots tells of a folder in the results whether it holds files of each shot.
+func ofShots(name string) bool {
+	return name == figuresDir || name == lociDir || name == waveformsDir
 }
 
 // open loads what earlier runs have left: results, and what one that was stopped
@@ -143,7 +148,7 @@ func (f *Folder) open() error {
 		return err
 	}
 	for _, e := range left {
-		if e.Name() != journalName && e.Name() != figuresDir && e.Name() != lociDir {
+		if e.Name() != journalName && !ofShots(e.Name()) {
 			if err := os.RemoveAll(filepath.Join(f.temp, e.Name())); err != nil {
 				return err
 			}
@@ -171,8 +176,8 @@ func (k *Kept) Rows() []*result.Shot {
 }
 
 // Kept returns what an earlier run has left of a source, nil if there is nothing
-// of the origin that such captures have now, or if a figure that is asked for is not there. It may be called
-// by several goroutines at once.
+// of the origin that such captures have now, or if a figure that is asked for, or the
+// waveforms, are not there. It may be called by several goroutines at once.
 func (f *Folder) Kept(source string, origin func(captures []string) Origin) (*Kept, error) {
 	for _, e := range f.journal.find(source) {
 		if e.Content == "" || f.opt.drawn() != "" && e.Figures != f.opt.drawn() {
@@ -185,7 +190,7 @@ func (f *Folder) Kept(source string, origin func(captures []string) Origin) (*Ke
 		if e.Origin != origin(each(shots, func(s *result.Shot) string { return s.Capture })) {
 			continue
 		}
-		if f.opt.drawn() == "" || !slices.ContainsFunc(shots, func(s *result.Shot) bool { return s.Err == nil && !f.drawn(s.Capture) }) {
+		if !slices.ContainsFunc(shots, func(s *result.Shot) bool { return s.Err == nil && !f.complete(s.Capture) }) {
 			e.Figures = f.opt.drawn()
 			return &Kept{shots, e}, nil
 		}
@@ -193,15 +198,25 @@ func (f *Folder) Kept(source string, origin func(captures []string) Origin) (*Ke
 	return nil, nil
 }
 
-// drawn tells whether the figures of a capture are there, whole.
-func (f *Folder) drawn(capture string) bool {
+// complete tells whether the waveforms of a capture are there, and the figures that
+// are asked for, whole.
+func (f *Folder) complete(capture string) bool {
+	there := func(path string) bool {
+		return exists(filepath.Join(f.temp, path)) || exists(filepath.Join(f.dir, path))
+	}
+	if !there(filepath.FromSlash(waveformsPath(capture))) {
+		return false
+	}
+	if f.opt.drawn() == "" {
+		return true
+	}
 	any := false
 	for _, path := range shotPaths(capture) {
 		path = filepath.FromSlash(path)
 		n := 0
 		all := extensions(f.opt.drawn())
 		for _, ext := range all {
-			if exists(filepath.Join(f.temp, path+ext)) || exists(filepath.Join(f.dir, path+ext)) {
+			if there(path + ext) {
 				n++
 			}
 		}

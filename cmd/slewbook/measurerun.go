@@ -16,7 +16,6 @@ import (
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
-	"slewbook/waveform/format"
 )
 
 // measureRun is one run of measure: what is measured, how, and where it goes.
@@ -62,7 +61,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	sources = r.shard.in(withoutList(sources, r.plan.List))
+	shotSources := r.shard.in(pairs(withoutList(sources, r.plan.List), r.plan.List))
 	matrix, err := campaign.NewMatrix(r.plan, r.opt.Conditions)
 	if err != nil {
 		return err
@@ -83,11 +82,11 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 		}
 	}
 	lines := bufio.NewWriter(stdout)
-	bar := r.progress(len(sources), stderr)
+	bar := r.progress(len(shotSources), stderr)
 	var shots []*result.Shot // what the text needs of them
 	var cuts []reports.Cut
 	failed := false
-	err = inOrder(sources, r.measure, func(o gathered) error {
+	err = inOrder(shotSources, r.measure, func(o gathered) error {
 		if err := errors.Join(o.err, r.keep(o)); err != nil {
 			return err
 		}
@@ -159,7 +158,7 @@ func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts [
 }
 
 // measure measures a source, unless an earlier run has left what it would give.
-func (r *measureRun) measure(s format.Source) gathered {
+func (r *measureRun) measure(s shotSource) gathered {
 	if r.folder != nil && !r.redo && r.out.overlay.vary == "" && r.folder.Known(s.Name) {
 		// A file that cannot be read is for measuring to report.
 		if sums, err := s.Sums(); err == nil {
@@ -169,7 +168,7 @@ func (r *measureRun) measure(s format.Source) gathered {
 			}
 		}
 	}
-	ms := measureSource(read(s), r.opt, r.plan, r.folder, &r.out.overlay)
+	ms := r.both(s)
 	o := gathered{source: s.Name}
 	var captures []string
 	for _, m := range ms {
@@ -192,7 +191,7 @@ func (r *measureRun) asGiven(shots []*result.Shot) []*result.Shot {
 }
 
 // origin says what the shots of a source with these captures are measured from.
-func (r *measureRun) origin(s format.Source, sums, captures []string) reports.Origin {
+func (r *measureRun) origin(s shotSource, sums, captures []string) reports.Origin {
 	given := sha256.New()
 	fmt.Fprintf(given, "%q", r.program)
 	for _, name := range captures {

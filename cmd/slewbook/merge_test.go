@@ -106,9 +106,9 @@ func TestMergeNames(t *testing.T) {
 
 // Every capture falls to one shard, and the shards are about as large.
 func TestShard(t *testing.T) {
-	var all []format.Source
+	var all []shotSource
 	for k := range 4000 {
-		all = append(all, format.Source{Name: fmt.Sprintf("shot-%04d", k)})
+		all = append(all, shotSource{Source: format.Source{Name: fmt.Sprintf("shot-%04d", k)}})
 	}
 	seen := map[string]int{}
 	for k := 1; k <= 16; k++ {

@@ -4,8 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
-
-	"slewbook/waveform/format"
 )
 
 // shard is one of several parts of a campaign, each for a machine of its own. All
@@ -35,11 +33,11 @@ func (s *shard) Type() string { return "K/N" }
 
 // in tells which sources are in the shard: those to which the hash of their name
 // falls, which is the same on every machine that sees the same folder.
-func (s *shard) in(sources []format.Source) []format.Source {
+func (s *shard) in(sources []shotSource) []shotSource {
 	if s.of == 0 {
 		return sources
 	}
-	var out []format.Source
+	var out []shotSource
 	for _, source := range sources {
 		sum := sha256.Sum256([]byte(source.Name))
 		if binary.BigEndian.Uint64(sum[:8])%s.of == s.k-1 {
