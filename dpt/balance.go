@@ -111,7 +111,7 @@ func (m *measurer) flows() (gave, took reading) {
 		return fail(&waveform.Warning{Code: waveform.ClippedWindow, Over: over, Text: "v or i is over range or missing up to the turn-off, or the bus is nowhere at rest"})
 	}
 	bus := given / charge
-	gv, gi, zv, zi, lag := m.gainU(result.Vds), m.gainU(result.Id), m.offsetU(result.Vds, m.r.v), m.zeroU(), m.delays.u()
+	gv, gi, zv, zi, lag := m.gainU(result.Vds), m.gainU(result.Id), m.offsetU(result.Vds, m.r.v), m.zeroU(), m.delayU()
 	budget := func(e, byZeroI, byDelay float64) []result.Contribution {
 		return []result.Contribution{
 			{Source: "gain of vds", U: gv.u, Unit: "1", Effect: gv.u * e, Scope: result.OfSetup, Basis: gv.basis},

@@ -24,16 +24,19 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
+		noise := e.noiseOf(q, again[key])
 		for _, own := range []struct {
 			source string
 			effect float64
+			scope  result.Scope
 		}{
-			{noiseSource, e.noiseOf(q, again[key])},
-			{"sampling", e.samplingOf(q)},
-			{"bandwidth", m.bandwidthOf(e, q) + smeared[key]},
+			{noiseSource, noise.spread, result.OfReading},
+			{chosenSource, noise.shift, result.OfSetup},
+			{"sampling", e.samplingOf(q), result.OfReading},
+			{"bandwidth", m.bandwidthOf(e, q) + smeared[key], result.OfSetup},
 		} {
 			c, _ := result.FindColumn(key)
-			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: result.OfReading, Basis: fromCapture})
+			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: own.scope, Basis: fromCapture})
 		}
 		q.budgeted(lines[key])
 		m.read[key], read[key] = q, q

@@ -15,7 +15,7 @@ import (
 // statedChannels returns channels of stated gain and zero, so that nothing else counts.
 func statedChannels(gainV, gainI, offsetV float64) map[result.Role]dpt.Channel {
 	ch := func(gain, offset float64) dpt.Channel {
-		return dpt.Channel{Channel: condition.AsRead(), Bandwidth: 50e9, GainU: gain, OffsetU: offset}
+		return dpt.Channel{Channel: condition.AsRead(), Bandwidth: 50e9, GainU: gain, OffsetU: offset, DelayU: 5e-9}
 	}
 	return map[result.Role]dpt.Channel{result.Vds: ch(gainV, offsetV), result.Id: ch(gainI, 1e-6), result.Vgs: ch(1e-6, 1e-6)}
 }
@@ -33,9 +33,9 @@ func measureWith(t *testing.T, d wavetest.DoublePulse, ch map[result.Role]dpt.Ch
 }
 
 // u of an energy from gains of 2 % and 3 % that are independent is 3.61 % (GUM,
-// JCGM 100, 5.1.2; the numbers: trade-facts 9, derived); the times do not feel a
+// JCGM 100, 5.1.2; the numbers: derived); the times do not feel a
 // gain (Hale & Wang, IEEE TIM, abstract). The delay, which an ideal shot without
-// ringing does not tell, is assumed to 5 ns and dominates.
+// ringing does not tell, is stated to 5 ns and dominates.
 func TestBudgetOfGains(t *testing.T) {
 	d := wavetest.Example()
 	d.LLoad = 1e-3

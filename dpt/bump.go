@@ -98,7 +98,7 @@ func (m *measurer) switchedIn(tr *waveform.Trace, over waveform.Interval) *wavef
 
 func (m *measurer) idleU(tr *waveform.Trace, y, t float64, def string) reading {
 	q := reading{value: y, form: extremeForm, role: result.VgsOther, over: waveform.Interval{From: t, To: t}, def: def}
-	gain, zero, noise := m.gainU(result.VgsOther), m.offsetU(result.VgsOther, tr), m.r.sigma[result.VgsOther]
+	gain, zero, noise := m.gainU(result.VgsOther), m.offsetU(result.VgsOther, tr), m.r.grain[result.VgsOther].sigma
 	lines := []result.Contribution{
 		{Source: "gain of vgs_other", U: gain.u, Unit: "1", Effect: gain.u * y, Scope: result.OfSetup, Basis: gain.basis},
 		{Source: "zero of vgs_other", U: zero.u, Unit: "V", Effect: zero.u, Scope: result.OfSetup, Basis: zero.basis},

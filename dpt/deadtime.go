@@ -71,8 +71,8 @@ func (m *measurer) deadTime(key string, e *edge, moves []waveform.Transition, mi
 		tr   *waveform.Trace
 		t    float64
 	}{{result.Vgs, m.r.g, own}, {result.VgsOther, other, near}} {
-		slope, curvature := local(p.tr, p.t, m.r.sigma[p.role])
-		noise, sampling := m.r.sigma[p.role]/math.Abs(slope), p.tr.Dt*p.tr.Dt*math.Abs(curvature/slope)/8/math.Sqrt(3)
+		slope, curvature := local(p.tr, p.t, m.r.grain[p.role].sigma)
+		noise, sampling := m.r.grain[p.role].sigma/math.Abs(slope), p.tr.Dt*p.tr.Dt*math.Abs(curvature/slope)/8/math.Sqrt(3)
 		lines = append(lines,
 			result.Contribution{Source: noiseSource + " of " + string(p.role), U: noise, Unit: "s", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 			result.Contribution{Source: "sampling of " + string(p.role), U: sampling, Unit: "s", Effect: sampling, Scope: result.OfReading, Basis: fromCapture})

@@ -49,17 +49,31 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 	return d
 }
 
-// u is the standard uncertainty of the delay that is left in the traces: that of
-// the estimate, and the whole of a delay that is seen and was left in.
-func (d delays) u() stated {
+// delayU is the standard uncertainty of the delay of id that is left in the traces:
+// that of the estimate, and the whole of a delay that is seen and was left in; where
+// none is sure, what the set-up says of it.
+func (m *measurer) delayU() stated {
+	d := m.delays
 	switch left := d.left(); {
+	case d.current.sure:
+		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
+	case m.opt.Channels[result.Id].DelayU > 0:
+		return stated{u: m.opt.Channels[result.Id].DelayU, basis: fromSetup}
 	case d.mode == AlignOff, math.IsNaN(left):
 		return stated{u: defaultDelay, basis: assumed}
-	case !d.current.sure:
-		return stated{u: max(defaultDelay, math.Abs(left)), basis: assumed}
 	default:
-		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
+		return stated{u: max(defaultDelay, math.Abs(left)), basis: assumed}
 	}
+}
+
+// unseenDelayU is the standard uncertainty of the delay of a channel against vds
+// that the capture does not show.
+func (m *measurer) unseenDelayU(role result.Role) stated {
+	if u := m.opt.Channels[role].DelayU; u > 0 {
+		return stated{u: u, basis: fromSetup}
+	}
+	m.assume("delay of %s known to %s (k = 1)", role, unit.Format(defaultDelay, "s", 2))
+	return stated{u: defaultDelay, basis: assumed}
 }
 
 // left is the delay that is still in the traces, NaN if it is not known.

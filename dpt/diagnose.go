@@ -198,7 +198,7 @@ func (m *measurer) pickUp(e *edge) {
 		high, t := waveform.Max(e.i, iv)
 		beyond, sign = high-e.line.at(t), "above the load current"
 	}
-	if beyond > pickUpTol*e.load+restSigma*e.sigma[result.Id] {
+	if beyond > pickUpTol*e.load+restSigma*e.grain[result.Id].sigma {
 		m.warn(waveform.CommonMode, result.Id, iv, "id goes %s %s while v moves by %s: it picks up dv/dt, or lags by a part of a period", unit.Format(beyond, "A", 3), sign,
 			unit.Format(0.9*e.bus.level/iv.Duration(), "V/s", 3))
 	}
@@ -207,7 +207,7 @@ func (m *measurer) pickUp(e *edge) {
 	}
 	low, _ := waveform.Min(e.g, iv)
 	high, _ := waveform.Max(e.g, iv)
-	if out := max(e.gLow-low, high-e.gHigh); out > pickUpGateTol*(e.gHigh-e.gLow)+restSigma*e.sigma[result.Vgs] {
+	if out := max(e.gLow-low, high-e.gHigh); out > pickUpGateTol*(e.gHigh-e.gLow)+restSigma*e.grain[result.Vgs].sigma {
 		m.warn(waveform.CommonMode, result.Vgs, iv, "vgs goes %s beyond its rails while v moves by %s: it picks up dv/dt, or the voltage of an inductance in its loop", unit.Format(out, "V", 3),
 			unit.Format(0.9*e.bus.level/iv.Duration(), "V/s", 3))
 	}

@@ -20,11 +20,12 @@ type edge struct {
 	line   loadLine
 	gLow   float64 // settled gate levels at this edge [V], NaN without gate
 	gHigh  float64
+	gateU  float64 // standard uncertainty of either [V]
 
 	v, i, g   *waveform.Trace
 	other     map[result.Role]*waveform.Trace
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
-	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
+	grain     map[result.Role]grain   // noise of the channels
 	inputs    []source                // what it is read from, with its uncertainties; once it is measured
 }
 

@@ -16,7 +16,7 @@ const iRestTol = 0.03
 // from the stays on both sides; and finds where the edge starts.
 func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 	ev := r.events[k]
-	e := &edge{kind: ev.Edge, pulse: ev.Pulse, index: k, v: r.v, i: r.i, g: r.g, other: r.other, bandwidth: r.bandwidth, sigma: r.sigma}
+	e := &edge{kind: ev.Edge, pulse: ev.Pulse, index: k, v: r.v, i: r.i, g: r.g, other: r.other, bandwidth: r.bandwidth, grain: r.grain}
 	swing := r.vHigh - r.vLow
 	blocking, conducting := k, k+1 // stays, for a turn-on
 	if e.kind == result.TurnOff {
@@ -35,6 +35,7 @@ func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 		low := r.rest(r.g, blocking, r.gHigh-r.gLow, method)
 		high := r.rest(r.g, conducting, r.gHigh-r.gLow, method)
 		e.gLow, e.gHigh = low.level, high.level
+		e.gateU = math.Hypot(low.u(r.g, r.grain[result.Vgs]), high.u(r.g, r.grain[result.Vgs]))
 		if gLeft = low.left; e.kind == result.TurnOff {
 			gLeft = high.left
 		}

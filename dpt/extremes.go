@@ -27,7 +27,7 @@ func (m *measurer) extreme(role result.Role, tr *waveform.Trace, zero stated) re
 	lines := []result.Contribution{
 		{Source: "gain of " + string(role), U: gain.u, Unit: "1", Effect: gain.u * y, Scope: result.OfSetup, Basis: gain.basis},
 		{Source: "zero of " + string(role), U: zero.u, Unit: role.Unit(), Effect: zero.u, Scope: result.OfSetup, Basis: zero.basis},
-		{Source: noiseSource, U: m.r.sigma[role], Unit: role.Unit(), Effect: m.r.sigma[role], Scope: result.OfReading, Basis: fromCapture},
+		{Source: noiseSource, U: m.r.grain[role].sigma, Unit: role.Unit(), Effect: m.r.grain[role].sigma, Scope: result.OfReading, Basis: fromCapture},
 	}
 	for _, e := range []*edge{m.off, m.on} {
 		if e == nil {

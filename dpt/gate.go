@@ -28,17 +28,13 @@ func (m *measurer) gateLevels() {
 			low = m.r.rest(m.r.g, k, swing, m.opt.Level)
 		}
 	}
-	m.read["vgs_high"] = level(high, "level at rest while on, "+string(m.opt.Level))
-	m.read["vgs_low"] = level(low, "level at rest while off, "+string(m.opt.Level))
-	whole := m.r.g.Span()
-	for _, key := range keys[:2] {
-		m.read[key] = m.gateU(m.read[key])
-	}
-	m.read["vgs_max"] = gateExtreme(m.r.g, whole, waveform.Max, "largest sample of the record")
-	m.read["vgs_min"] = gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")
-	for _, key := range keys[2:] {
-		m.read[key] = m.gateU(m.read[key])
-	}
+	grain, whole := m.r.grain[result.Vgs], m.r.g.Span()
+	m.read["vgs_high"] = m.gateU(level(high, "level at rest while on, "+string(m.opt.Level)), doubt{0, high.u(m.r.g, grain)})
+	m.read["vgs_low"] = m.gateU(level(low, "level at rest while off, "+string(m.opt.Level)), doubt{0, low.u(m.r.g, grain)})
+	most := gateExtreme(m.r.g, whole, waveform.Max, "largest sample of the record")
+	m.read["vgs_max"] = m.gateU(most, grain.among(m.r.g, most, 1))
+	least := gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")
+	m.read["vgs_min"] = m.gateU(least, grain.among(m.r.g, least, -1))
 }
 
 func (m *measurer) noGate() *waveform.Warning {
@@ -46,15 +42,16 @@ func (m *measurer) noGate() *waveform.Warning {
 }
 
 // gateU gives a gate voltage its uncertainty: gain, zero and noise.
-func (m *measurer) gateU(q reading) reading {
+func (m *measurer) gateU(q reading, noise doubt) reading {
 	if math.IsNaN(q.value) {
 		return q
 	}
-	gain, offset, noise := m.gainU(result.Vgs), m.offsetU(result.Vgs, m.r.g), m.r.sigma[result.Vgs]
+	gain, offset := m.gainU(result.Vgs), m.offsetU(result.Vgs, m.r.g)
 	q.budgeted([]result.Contribution{
 		{Source: "gain of vgs", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
 		{Source: "zero of vgs", U: offset.u, Unit: "V", Effect: offset.u, Scope: result.OfSetup, Basis: offset.basis},
-		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
+		{Source: noiseSource, U: noise.spread, Unit: "V", Effect: noise.spread, Scope: result.OfReading, Basis: fromCapture},
+		{Source: chosenSource, U: math.Abs(noise.shift), Unit: "V", Effect: noise.shift, Scope: result.OfSetup, Basis: fromCapture},
 	})
 	return q
 }
@@ -65,5 +62,5 @@ func gateExtreme(tr *waveform.Trace, iv waveform.Interval, extreme func(*wavefor
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Vgs), Over: iv,
 			Text: "a sample of the gate is over range or missing: its extremes are not known"})
 	}
-	return reading{value: y, form: extremeForm, role: result.Vgs, over: waveform.Interval{From: t, To: t}, def: def}
+	return reading{value: y, form: extremeForm, role: result.Vgs, looked: iv, over: waveform.Interval{From: t, To: t}, def: def}
 }

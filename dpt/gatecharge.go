@@ -45,7 +45,7 @@ func (m *measurer) gateCharge() {
 func (m *measurer) chargeAt(e *edge, tr *waveform.Trace, sign float64) (charge, energy reading) {
 	rest := m.r.rest(tr, e.index, 0, m.opt.Level)
 	half := waveform.Interval{From: e.gate.From, To: part(e.search, 0, 0.5).To}
-	sigma := m.r.sigma[result.Ig]
+	sigma := m.r.grain[result.Ig].sigma
 	peak := 0.0
 	for _, y := range tr.Samples(half) {
 		peak = max(peak, math.Abs(y-rest.level)) // NaN and Inf carry through
@@ -74,7 +74,7 @@ func (m *measurer) chargeAt(e *edge, tr *waveform.Trace, sign float64) (charge, 
 			Text: fmt.Sprintf("the gate gets %s at the %s, the wrong way: ig counts positive into the gate; if the sensor is reversed, change channel.ig.invert", unit.Format(q, "C", 3), e.kind)})
 	}
 	gi, gv := m.gainU(result.Ig), m.gainU(result.Vgs)
-	zero, zeroV := rest.u(tr), m.offsetU(result.Vgs, m.r.g)
+	zero, zeroV := rest.u(tr, m.r.grain[result.Ig]), m.offsetU(result.Vgs, m.r.g)
 	n := math.Sqrt(over.Duration() * tr.Dt)
 	swing := math.Abs(e.gHigh - e.gLow)
 	top := max(math.Abs(e.gHigh), math.Abs(e.gLow))

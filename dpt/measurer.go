@@ -32,13 +32,7 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 
 func (m *measurer) run() {
 	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
-	m.r.sigma = map[result.Role]float64{result.Vds: sigma(m.r.v), result.Id: sigma(m.r.i)}
-	if m.r.g != nil {
-		m.r.sigma[result.Vgs] = sigma(m.r.g)
-	}
-	for role, tr := range m.r.other {
-		m.r.sigma[role] = sigma(tr)
-	}
+	m.r.grain = m.r.grains(m.zero, m.opt.Level)
 	m.pickEdges()
 	m.gateLevels()
 	m.beyondLimits()

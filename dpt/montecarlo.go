@@ -179,12 +179,12 @@ func (m drawn) moved(z []float64, rng *rand.Rand) *edge {
 		}
 	}
 	if m.redraw {
-		e.v = redrawn(e.v, e.sigma[result.Vds], m.steps[result.Vds], rng)
-		e.i = redrawn(e.i, e.sigma[result.Id], m.steps[result.Id], rng)
-		e.g = redrawn(e.g, e.sigma[result.Vgs], m.steps[result.Vgs], rng)
+		e.v = redrawn(e.v, e.grain[result.Vds].sigma, m.steps[result.Vds], rng)
+		e.i = redrawn(e.i, e.grain[result.Id].sigma, m.steps[result.Id], rng)
+		e.g = redrawn(e.g, e.grain[result.Vgs].sigma, m.steps[result.Vgs], rng)
 		for _, role := range result.Roles {
 			if tr, ok := e.other[role]; ok {
-				e.other[role] = redrawn(tr, e.sigma[role], m.steps[role], rng)
+				e.other[role] = redrawn(tr, e.grain[role].sigma, m.steps[role], rng)
 			}
 		}
 	}

@@ -9,12 +9,12 @@ import (
 	"slewbook/waveform/unit"
 )
 
-const noiseSource = "noise and bits"
-
-// sigma is the standard deviation of one sample: noise and quantisation.
-func sigma(tr *waveform.Trace) float64 {
-	return math.Hypot(pointNoise(tr.Y), waveform.Quantum(tr.Y)/math.Sqrt(12))
-}
+// Budget lines of noise: what it scatters, and what it does one way, since the
+// first sample beyond a level and the largest of several are chosen by it.
+const (
+	noiseSource  = "noise and bits"
+	chosenSource = "first or largest of noisy samples"
+)
 
 // local returns slope and curvature of a trace at t. The slope is taken over as
 // many samples as it needs to stand out of noise and quantisation, the curvature
@@ -36,73 +36,99 @@ func local(tr *waveform.Trace, t, sigma float64) (slope, curvature float64) {
 	return slope, (y[0] - y[1] - y[2] + y[3]) / (2 * tr.Dt * tr.Dt)
 }
 
-// atEnds combines, for a reading between two levels, what an error of the
+// doubt is what an effect does to a value: a shift that is known to lie between
+// nothing and this, and a standard deviation.
+type doubt struct {
+	shift, spread float64
+}
+
+// atEnds combines, for a reading between two levels, what an effect on the
 // instants at its ends does: on a time it is that, on an average slope relative
 // to the time, on an energy the power there.
-func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t, sigma float64) float64) float64 {
+func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64, g grain) doubt) doubt {
 	if len(q.ends) != 2 || !(q.over.Duration() > 0) {
-		return 0
+		return doubt{}
 	}
-	sum := 0.0
+	var all doubt
 	for k, t := range []float64{q.over.From, q.over.To} {
-		tr, _ := e.trace(q.ends[k].Signal)
+		role := q.ends[k].Signal
+		tr, _ := e.trace(role)
 		if tr == nil {
-			return 0
+			return doubt{}
 		}
-		dt := instant(tr, t, e.sigma[q.ends[k].Signal])
+		weight := float64(2*k - 1)
 		if q.form == energyForm {
-			dt *= e.v.At(t) * e.i.At(t)
+			weight *= e.v.At(t) * e.i.At(t)
 		}
-		sum += dt * dt
+		all = all.plus(weight, instant(tr, t, e.grain[role]))
 	}
-	u := math.Sqrt(sum)
 	if q.form == slopeForm {
-		u *= q.value / q.over.Duration()
+		return doubt{}.plus(-q.value/q.over.Duration(), all)
 	}
-	return u
+	return all
+}
+
+// plus adds another doubt with a weight: shifts as they are, spreads as squares.
+func (d doubt) plus(weight float64, other doubt) doubt {
+	return doubt{d.shift + weight*other.shift, math.Hypot(d.spread, weight*other.spread)}
 }
 
 // noiseOf is what noise and quantisation do to a reading: by what it is read as,
 // or as reading it again with noise has shown.
-func (e *edge) noiseOf(q reading, again float64) float64 {
-	instants := func() float64 {
-		return e.atEnds(q, func(tr *waveform.Trace, t, sigma float64) float64 {
-			slope, _ := local(tr, t, sigma)
-			return sigma / math.Abs(slope)
-		})
+func (e *edge) noiseOf(q reading, again float64) doubt {
+	g := e.grain[q.role]
+	switch {
+	case q.noise > 0:
+		return doubt{0, q.noise}
+	case len(q.of) > 0:
+		return q.shared(func(p reading) doubt { return e.noiseOf(p, 0) })
 	}
-	if q.noise > 0 {
-		return q.noise
-	}
-	if len(q.of) > 0 {
-		return q.shared(func(p reading) float64 { return e.noiseOf(p, 0) })
-	}
-	sigma := e.sigma[q.role]
 	switch q.form {
 	case levelForm:
-		return 0
-	case timeForm, slopeForm:
-		return instants()
+		return doubt{}
 	case extremeForm:
-		return sigma * q.factor()
+		tr, _ := e.trace(q.role)
+		return doubt{}.plus(q.factor(), g.among(tr, q, 1))
 	case fitForm:
-		return lineNoise(sigma, q.fitted, e.v.Dt)
-	case energyForm:
-		// √Σ(i²σv² + v²σi²)·dt over the window.
-		sum, sv, si := 0.0, e.sigma[result.Vds], e.sigma[result.Id]
-		lo, hi := e.i.Indices(q.over)
-		for k := lo; k < hi; k++ {
-			v := e.v.At(e.i.Time(k))
-			sum += e.i.Y[k]*e.i.Y[k]*sv*sv + v*v*si*si
+		return doubt{0, g.line(q.fitted, e.v.Dt)}
+	case timeForm, slopeForm, energyForm:
+		d := e.atEnds(q, func(tr *waveform.Trace, t float64, g grain) doubt {
+			slope, _ := local(tr, t, g.sigma)
+			early, spread := g.passage(slope, tr.Dt)
+			return doubt{early, spread}
+		})
+		if q.form == energyForm {
+			d.spread = math.Hypot(d.spread, e.energyNoise(q.over))
 		}
-		return math.Hypot(instants(), math.Sqrt(sum)*e.i.Dt)
+		return d
 	}
-	return again
+	return doubt{0, again}
 }
 
-// lineNoise is the standard deviation of the slope of a line through n samples.
-func lineNoise(sigma float64, n int, dt float64) float64 {
-	return sigma * math.Sqrt(12) / (math.Pow(float64(n), 1.5) * dt)
+// energyNoise is what noise does to the integral of v·i over iv,
+// √Σ(i²σv² + v²σi²)·dt.
+func (e *edge) energyNoise(iv waveform.Interval) float64 {
+	sum, sv, si := 0.0, e.grain[result.Vds].summed(), e.grain[result.Id].summed()
+	lo, hi := e.i.Indices(iv)
+	for k := lo; k < hi; k++ {
+		v := e.v.At(e.i.Time(k))
+		sum += e.i.Y[k]*e.i.Y[k]*sv*sv + v*v*si*si
+	}
+	return math.Sqrt(sum) * e.i.Dt
+}
+
+// among is what noise does to an extreme, the largest (way 1) or smallest (way -1)
+// of the samples where the reading looked: those within two standard deviations
+// of it compete.
+func (g grain) among(tr *waveform.Trace, q reading, way float64) doubt {
+	n, least := 0, way*tr.At(q.over.From)-2*g.sigma
+	for _, y := range tr.Samples(q.looked) {
+		if way*y >= least {
+			n++
+		}
+	}
+	above, spread := g.largest(n)
+	return doubt{way * above, spread}
 }
 
 // factor is what one unit of what was read is in the value.
@@ -134,7 +160,7 @@ func (m *measurer) readNoisy(e *edge, read map[string]reading) map[string]float6
 	count := map[string]float64{}
 	for range noisy {
 		n := e.copy()
-		n.v, n.i, n.g = withNoise(n.v, e.sigma[result.Vds], rng), withNoise(n.i, e.sigma[result.Id], rng), withNoise(n.g, e.sigma[result.Vgs], rng)
+		n.v, n.i, n.g = withNoise(n.v, e.grain[result.Vds].sigma, rng), withNoise(n.i, e.grain[result.Id].sigma, rng), withNoise(n.g, e.grain[result.Vgs].sigma, rng)
 		got := m.readEdge(n, true)
 		for key := range again {
 			if d := got[key].value - read[key].value; d == d {
@@ -167,7 +193,7 @@ func withNoise(tr *waveform.Trace, sigma float64, rng *rand.Rand) *waveform.Trac
 // steepest part under it.
 func (e *edge) samplingOf(q reading) float64 {
 	if len(q.of) > 0 {
-		return q.shared(e.samplingOf)
+		return q.shared(func(p reading) doubt { return doubt{0, e.samplingOf(p)} }).spread
 	}
 	switch q.form {
 	case extremeForm:
@@ -179,10 +205,10 @@ func (e *edge) samplingOf(q reading) float64 {
 	default:
 		return q.shifted()
 	}
-	u := e.atEnds(q, func(tr *waveform.Trace, t, sigma float64) float64 {
-		slope, curvature := local(tr, t, sigma)
-		return tr.Dt * tr.Dt * math.Abs(curvature/slope) / 8 / math.Sqrt(3)
-	})
+	u := e.atEnds(q, func(tr *waveform.Trace, t float64, g grain) doubt {
+		slope, curvature := local(tr, t, g.sigma)
+		return doubt{0, tr.Dt * tr.Dt * math.Abs(curvature/slope) / 8 / math.Sqrt(3)}
+	}).spread
 	if q.form == energyForm {
 		// What the trapezoid rule would have less.
 		u = math.Hypot(u, math.Abs(e.overlap(q.over))*e.i.Dt*e.i.Dt/6/math.Sqrt(3))
@@ -214,47 +240,78 @@ func missedPeak(tr *waveform.Trace, t float64) float64 {
 }
 
 // bandwidthOf is what the bandwidth of a channel, which is not corrected, does to
-// a transition duration by root-sum-square, to a peak and to an energy: a
-// one-sided error of this size.
+// a transition duration by root-sum-square, to a peak, to an energy and to the time
+// between two channels: a one-sided error of this size.
 func (m *measurer) bandwidthOf(e *edge, q reading) float64 {
-	switch q.form {
-	case extremeForm:
+	if q.form == extremeForm {
 		return m.roundedPeak(e, q) * q.factor()
-	case energyForm:
-		return m.slowedEnergy(e, q)
-	case timeForm, slopeForm:
-	default:
+	}
+	if len(q.ends) != 2 || !(q.over.Duration() > 0) {
 		return 0
 	}
-	if len(q.ends) != 2 || q.ends[0].Signal != q.ends[1].Signal || !(q.over.Duration() > 0) {
+	apart := math.Abs(m.slowedEnds(e, q)) / math.Sqrt(3)
+	switch {
+	case q.form == energyForm:
+		return math.Hypot(m.slowedEnergy(e, q), apart)
+	case q.form != timeForm && q.form != slopeForm:
 		return 0
+	case q.ends[0].Signal != q.ends[1].Signal:
+		return apart
 	}
 	own := waveform.OwnRise(q.over.Duration(), m.systemRise(e, q.ends[0].Signal))
 	if math.IsNaN(own) {
 		return math.Abs(q.value)
 	}
-	return math.Abs(q.value) * (q.over.Duration()/own - 1) / math.Sqrt(3)
+	// Corners beside the levels slow an edge by more than its length tells.
+	return max(apart, math.Abs(q.value)*(q.over.Duration()/own-1)/math.Sqrt(3))
+}
+
+// slowedEnds is what the bandwidths do to the instants at the ends of a reading: a
+// Gaussian of standard deviation s adds s²/2·y″ to a signal, which moves where it
+// passes a level by -s²/2·y″/y′, and by no more than s.
+func (m *measurer) slowedEnds(e *edge, q reading) float64 {
+	at := 0
+	return e.atEnds(q, func(tr *waveform.Trace, t float64, g grain) doubt {
+		s := m.systemRise(e, q.ends[at].Signal) / 2.5631
+		at++
+		h := max(s, 2*tr.Dt)
+		low, mid, high := tr.At(t-h), tr.At(t), tr.At(t+h)
+		shift := -s * s / h * (low - 2*mid + high) / (high - low)
+		if math.IsNaN(shift) {
+			return doubt{}
+		}
+		return doubt{shift: min(max(shift, -s), s)}
+	}).shift
 }
 
 // slowedEnergy is what the bandwidths do to an energy: Gaussian channels of
 // standard deviations s1 and s2 change it by -½(s1² + s2²)·∫ v′i′ dt: 6σ²/t² of a
-// resistive commutation (trade-facts 4, derived).
+// resistive commutation (derived).
 func (m *measurer) slowedEnergy(e *edge, q reading) float64 {
 	s1, s2 := m.systemRise(e, result.Vds)/2.5631, m.systemRise(e, result.Id)/2.5631
 	return math.Abs(e.overlap(q.over)) * (s1*s1 + s2*s2) / 2 / math.Sqrt(3)
 }
 
-// roundedPeak is what the bandwidth takes off a peak: a Gaussian of standard
-// deviation s lowers a parabola of curvature y″ by |y″|·s²/2.
+// roundedPeak is what the bandwidth takes off a peak. Near it the signal is taken
+// for a sine of the peak's height h above the base, whose angular frequency
+// follows from how far it has fallen a step beside the peak; a Gaussian of standard
+// deviation s lowers such a sine by the factor exp(-ω²s²/2).
 func (m *measurer) roundedPeak(e *edge, q reading) float64 {
 	tr, _ := e.trace(q.role)
+	base := e.bus.level
+	if q.role == result.Id {
+		base = e.load
+	}
 	s := m.systemRise(e, q.role) / 2.5631
-	h, t := max(s, tr.Dt), q.over.From
-	curvature := (tr.At(t-h) - 2*tr.At(t) + tr.At(t+h)) / (h * h)
-	if !(curvature < 0) {
+	step, t := max(s, tr.Dt), q.over.From
+	top := tr.At(t)
+	fallen := top - (tr.At(t-step)+tr.At(t+step))/2
+	height := max(top-base, fallen)
+	if !(fallen > 0) {
 		return 0
 	}
-	return -curvature * s * s / 2 / math.Sqrt(3)
+	omega := math.Acos(1-fallen/height) / step
+	return height * math.Expm1(omega*omega*s*s/2) / math.Sqrt(3)
 }
 
 // systemRise returns the 10-90 % duration that the channel itself gives a step:
@@ -279,13 +336,12 @@ func (m *measurer) systemRise(e *edge, role result.Role) float64 {
 
 // shared combines what an effect is on each of the readings that a reading is
 // computed from.
-func (q reading) shared(effect func(reading) float64) float64 {
-	sum := 0.0
+func (q reading) shared(effect func(reading) doubt) doubt {
+	var all doubt
 	for _, p := range q.of {
-		x := p.weight * effect(p.reading)
-		sum += x * x
+		all = all.plus(p.weight, effect(p.reading))
 	}
-	return math.Sqrt(sum)
+	return all
 }
 
 // shifted is what the distance of the samples does to the instants that a reading was

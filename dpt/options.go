@@ -41,6 +41,7 @@ type Channel struct {
 	Bandwidth float64 // -3 dB, of probe and scope together [Hz]
 	GainU     float64 // standard uncertainty of the gain, relative
 	OffsetU   float64 // standard uncertainty of the zero [unit]
+	DelayU    float64 // standard uncertainty of Delay, against vds [s]
 
 	// Corrections of the sensor and filter; none at the zero value or NaN.
 	ShuntR float64 // resistance of a shunt, by which the file has divided its voltage [ohm]
@@ -141,7 +142,7 @@ func (o *Options) SelectWindows(names ...string) error {
 
 // words are all values of a channel in one text.
 func (c Channel) words() string {
-	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU)
+	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU)
 }
 
 // bench identifies the channels of a set-up that states how well they are known;

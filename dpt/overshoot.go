@@ -37,7 +37,7 @@ func (e *edge) overshootInductance() reading {
 	}
 	l := flux / change
 	n := math.Sqrt(over.Duration() / e.v.Dt)
-	noise := l * math.Hypot(n*e.sigma[result.Vds]*e.v.Dt/flux, math.Sqrt2*e.sigma[result.Id]/change)
+	noise := l * math.Hypot(n*e.grain[result.Vds].summed()*e.v.Dt/flux, math.Sqrt2*e.grain[result.Id].sigma/change)
 	return reading{value: l, over: over, def: overshootDef, noise: noise, draw: func(d *result.Drawing) {
 		d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: straight("change of i, its delay taken out", over, e.i.At(rise), e.i.At(back))})
 		d.Integrand = less("v - v_bus", e.v, over, func(float64) float64 { return e.bus.level })

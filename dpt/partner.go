@@ -79,7 +79,7 @@ func (e *edge) partnerDelay(role result.Role) reading {
 	}
 	lag := other - own
 	mineTr, _ := e.trace(mine)
-	slope, _ := local(mineTr, own, e.sigma[mine])
+	slope, _ := local(mineTr, own, e.grain[mine].sigma)
 	half := math.Abs(0.4 * whole / slope)
 	over := waveform.Interval{From: own - half, To: own + half}
 	sum2, n := 0.0, 0.0
@@ -146,10 +146,9 @@ func (m *measurer) partnerSources(e *edge) []source {
 		}
 		lag, ok := m.lags[role]
 		if !ok || math.IsNaN(lag.u) {
-			lag = stated{u: defaultDelay, basis: assumed}
-			m.assume("delay of %s known to %s (k = 1)", role, unit.Format(defaultDelay, "s", 2))
+			lag = m.unseenDelayU(role)
 		} else if role == result.IOther { // behind id, which may lag itself
-			lag.u = math.Hypot(lag.u, m.delays.u().u)
+			lag.u = math.Hypot(lag.u, m.delayU().u)
 		}
 		all = append(all,
 			source{"gain of " + string(role), "1", m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
@@ -184,5 +183,5 @@ func (e *edge) partnerOff(q map[string]reading) {
 		q["v_frm"] = missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.VOther), Over: e.search, Text: "a sample of v_other is over range or missing after the turn-off"})
 		return
 	}
-	q["v_frm"] = reading{value: y, over: over, noise: e.sigma[result.VOther], def: def}
+	q["v_frm"] = reading{value: y, over: over, noise: e.grain[result.VOther].sigma, def: def}
 }

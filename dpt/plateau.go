@@ -26,7 +26,7 @@ func (m *measurer) gateSources() []source {
 		{"zero of vgs", "V", m.offsetU(result.Vgs, m.r.g), result.OfSetup, func(e *edge, x float64) {
 			e.g, e.gLow, e.gHigh = change(e.g, 1, x), e.gLow+x, e.gHigh+x
 		}},
-		{"delay of vgs", "s", stated{u: defaultDelay, basis: assumed}, result.OfSetup, func(e *edge, x float64) { e.g.T0 += x }},
+		{"delay of vgs", "s", m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) { e.g.T0 += x }},
 	}
 }
 
@@ -41,7 +41,6 @@ func (m *measurer) gateAt(e *edge) {
 	}
 	near := *e
 	near.inputs = m.gateSources()
-	m.assume("delay of vgs known to %s (k = 1)", unit.Format(defaultDelay, "s", 2))
 	m.varied(&near, 0, func(e *edge, q map[string]reading) {
 		keys := gateKeys(e.kind)
 		q[keys[0]], q[keys[1]] = e.plateau()
@@ -90,7 +89,7 @@ func (e *edge) plateau() (level, length reading) {
 		return none(&waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Vgs), Over: over,
 			Text: fmt.Sprintf("vgs moves by %s while v does, more than a tenth of its swing: there is no plateau", unit.Format(moved, "V", 2))})
 	}
-	sigma := e.sigma[result.Vgs]
+	sigma := e.grain[result.Vgs].sigma
 	band := max(plateauBand*swing, restSigma*sigma)
 	stay := e.within(mean, band, (from+to)/2)
 	if !(stay.Duration() >= over.Duration()/2) {
@@ -145,5 +144,5 @@ func (e *edge) gateOvershoot() reading {
 		return missing(def, &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vgs), Over: half,
 			Text: "the gate does not come to rest after the edge, or is over range or missing"})
 	}
-	return reading{value: value, over: waveform.Interval{From: t, To: t}, def: def, noise: e.sigma[result.Vgs]}
+	return reading{value: value, over: waveform.Interval{From: t, To: t}, def: def, noise: e.grain[result.Vgs].sigma}
 }

@@ -22,14 +22,15 @@ type reading struct {
 	perDelay   float64               // of an energy [J/s]
 	perRing    float64               // of an energy: change by one more period of the ringing in the window [J]
 	delay      *result.Delay
-	form       form           // what it is read as, which decides what noise does to it
-	role       result.Role    // the channel of an extreme, a fit
-	per        float64        // of a ratio: its value per unit of what was read; 0 for 1
-	fitted     int            // samples of a fit, of a steepest slope
-	noise      float64        // what noise does to it, where the reading itself knows
-	ends       []result.Limit // the limits that the interval was read between, if it was
-	passed     []passage      // the instants that it was read from, where they are no limits
-	of         []share        // the readings that it is computed from, if it is
+	form       form              // what it is read as, which decides what noise does to it
+	role       result.Role       // the channel of an extreme, a fit
+	per        float64           // of a ratio: its value per unit of what was read; 0 for 1
+	looked     waveform.Interval // where an extreme was looked for
+	fitted     int               // samples of a fit, of a steepest slope
+	noise      float64           // what noise does to it, where the reading itself knows
+	ends       []result.Limit    // the limits that the interval was read between, if it was
+	passed     []passage         // the instants that it was read from, where they are no limits
+	of         []share           // the readings that it is computed from, if it is
 	over       waveform.Interval
 	ahead      float64 // how far behind its end was looked [s]
 	def        string
@@ -202,7 +203,7 @@ func (e *edge) peak(role result.Role, iv waveform.Interval, def string) reading 
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: iv,
 			Text: fmt.Sprintf("a sample of %s between %s and %s is over range or missing: its peak is not known", role, at(iv.From), at(iv.To))})
 	}
-	return reading{value: y, form: extremeForm, role: role, over: waveform.Interval{From: t, To: t}, def: def}
+	return reading{value: y, form: extremeForm, role: role, looked: iv, over: waveform.Interval{From: t, To: t}, def: def}
 }
 
 // currentPeak reads the largest current from i 90 % to the later of v 10 % and

@@ -70,6 +70,6 @@ func (m *measurer) rampBus(k int) float64 {
 func (m *measurer) bendNoise(over waveform.Interval) float64 {
 	line := waveform.FitLine(m.r.i, over)
 	n := float64(line.N) / 2
-	slope := line.Residual * math.Sqrt(12) / (math.Pow(n, 1.5) * m.r.i.Dt)
+	slope := line.Residual * math.Sqrt(12*m.r.grain[result.Id].reach) / (math.Pow(n, 1.5) * m.r.i.Dt)
 	return 2 * math.Sqrt2 * slope / math.Abs(line.Slope)
 }

@@ -13,7 +13,7 @@ type record struct {
 
 	bandwidth map[result.Role]float64 // of the channels with their filters, NaN where it is not known [Hz]
 	quantum   map[result.Role]float64 // step of the converter, before any filter [unit of the role]
-	sigma     map[result.Role]float64 // standard deviation of one sample [V, A]
+	grain     map[result.Role]grain   // noise of the channels
 	effects   []effect                // corrections whose effect on the energies is still to be told
 
 	vLow, vHigh float64 // states of v over the whole record [V]

@@ -196,13 +196,13 @@ func (e *edge) recovery(q map[string]reading) {
 		q["q_rr.triangle"] = q["q_rr"]
 		return
 	}
-	top := reading{value: l.peak, form: extremeForm, role: result.Id, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive,
+	top := reading{value: l.peak, form: extremeForm, role: result.Id, looked: waveform.Interval{From: l.start, To: l.back}, over: waveform.Interval{From: l.top, To: l.top}, def: "largest i above the load current, " + capacitive,
 		draw: func(d *result.Drawing) {
 			d.Lines = append(d.Lines, result.Construction{Role: result.Id, Trace: l.load}, result.Construction{Role: result.Id,
 				Trace: straight("i_rr", waveform.Interval{From: l.top, To: l.top + l.x.Dt/1000}, l.load.At(l.top), l.load.At(l.top)+l.peak)})
 		}}
 	if l.role == result.IOther { // whose extreme is a smallest sample
-		top.form, top.role, top.noise, top.def = someForm, "", e.sigma[l.role], "largest reverse current by i_other, "+capacitive
+		top.form, top.role, top.noise, top.def = someForm, "", e.grain[l.role].sigma, "largest reverse current by i_other, "+capacitive
 	}
 	q["i_rrm"] = top
 	e.recoverySlopes(l, q)
@@ -222,7 +222,7 @@ func (e *edge) recovery(q map[string]reading) {
 
 // recoveryBy reads what depends on where the recovery ends.
 func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
-	end, sigma := l.end(r), e.sigma[l.role]
+	end, sigma := l.end(r), e.grain[l.role].sigma
 	over := waveform.Interval{From: l.start, To: end}
 	base := reading{value: math.NaN(), over: over, def: "from zero to the " + r.def, draw: func(d *result.Drawing) { l.draw(r, d) }}
 	if l.role == result.IOther {
@@ -247,7 +247,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 
 	charge := base
 	charge.def += ", " + capacitive
-	charge.value, charge.noise = waveform.Integral(l.x, over), n*sigma*l.x.Dt
+	charge.value, charge.noise = waveform.Integral(l.x, over), n*e.grain[l.role].summed()*l.x.Dt
 	if math.IsNaN(charge.value) {
 		charge.warn(e.unknownRecovery(over, l))
 	}
@@ -274,7 +274,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 // far as the current stays within its noise of it.
 func (e *edge) topNoise(l lobe) float64 {
 	k := int(math.Round(l.x.Pos(l.top)))
-	near := l.peak - 2*e.sigma[l.role]
+	near := l.peak - 2*e.grain[l.role].sigma
 	lo, hi := k, k
 	for lo > 0 && l.x.Y[lo-1] > near {
 		lo--
@@ -304,7 +304,7 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 		q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
 	}
 	lo, hi := l.x.Indices(q.over)
-	noise, sv, si := 0.0, e.sigma[voltage], e.sigma[l.role]
+	noise, sv, si := 0.0, e.grain[voltage].summed(), e.grain[l.role].summed()
 	for k := lo; k < hi; k++ {
 		v := other(l.x.Time(k))
 		noise += l.x.Y[k]*l.x.Y[k]*sv*sv + v*v*si*si

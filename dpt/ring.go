@@ -46,11 +46,11 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	for _, y := range tr.Samples(iv) {
 		peak = max(peak, math.Abs(y-level))
 	}
-	floor := max(ringFloor*peak, restSigma*e.sigma[role])
+	floor := max(ringFloor*peak, restSigma*e.grain[role].sigma)
 	iv.To = lastBeyond(tr, level, iv, floor)
 	// Half of the floor is passed once more behind the last sample that reaches it.
 	period := medianGap(ringPassages(tr, level, waveform.Interval{From: iv.From, To: iv.From + 1.5*iv.Duration()}, floor))
-	if !(period > 4*tr.Dt) || !(peak > 4*e.sigma[role]) {
+	if !(period > 4*tr.Dt) || !(peak > 4*e.grain[role].sigma) {
 		return none(fmt.Sprintf("no ringing of a period and a half stands out of the noise of %s, which sets in at %.2g %s", role, floor, role.Unit()))
 	}
 	iv.To += period // its end is below the noise of one sample, but not of all of them

@@ -51,7 +51,7 @@ func (m *measurer) sagged() reading {
 		return missing(def, w)
 	}
 	q := reading{value: first.level - m.off.bus.level, over: waveform.Interval{From: first.over.From, To: m.off.bus.over.To}, def: def}
-	gain, a, b := m.gainU(result.Vds), first.u(m.r.v), m.off.bus.u(m.r.v)
+	gain, a, b := m.gainU(result.Vds), first.u(m.r.v, m.r.grain[result.Vds]), m.off.bus.u(m.r.v, m.r.grain[result.Vds])
 	q.budgeted([]result.Contribution{
 		{Source: "gain of vds", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
 		{Source: "level before", U: a, Unit: "V", Effect: a, Scope: result.OfShot, Basis: fromCapture},
@@ -76,7 +76,7 @@ func (m *measurer) recovered() reading {
 		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"})
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}
-	gain, noise := m.gainU(result.Vds), lineNoise(line.Residual, line.N, m.r.v.Dt)*gap.Duration()
+	gain, noise := m.gainU(result.Vds), grain{line.Residual, m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt)*gap.Duration()
 	// What the two halves of the stretch differ by is a ringing that has not gone, or a bend.
 	a, b := waveform.FitLine(m.r.v, part(e.bus.over, 0, 0.5)), waveform.FitLine(m.r.v, part(e.bus.over, 0.5, 1))
 	bend := (b.Slope - a.Slope) * gap.Duration() / math.Sqrt(12)

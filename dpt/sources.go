@@ -49,7 +49,7 @@ type source struct {
 // sources lists the inputs of an edge with their uncertainties: from the set-up,
 // else from the capture, else assumed.
 func (m *measurer) sources(e *edge) []source {
-	return append([]source{
+	all := []source{
 		{"gain of vds", "1", m.gainU(result.Vds), result.OfSetup, func(e *edge, x float64) {
 			e.v, e.bus.level = change(e.v, 1+x, 0), e.bus.level*(1+x)
 		}},
@@ -62,10 +62,20 @@ func (m *measurer) sources(e *edge) []source {
 		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
-		{delaySource, "s", m.delays.u(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
-		{"level of the bus", "V", stated{u: e.bus.u(m.r.v), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
+		{delaySource, "s", m.delayU(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
+		{"level of the bus", "V", stated{u: e.bus.u(m.r.v, m.r.grain[result.Vds]), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
 		{"load current", "A", stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
-	}, m.partnerSources(e)...)
+	}
+	if e.g != nil && !math.IsNaN(e.gHigh-e.gLow) {
+		// Its gain and zero move signal and levels alike.
+		all = append(all, source{"delay of vgs", "s", m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
+			e.g.T0 += x
+			e.gate.From += x
+		}}, source{"levels of vgs", "V", stated{u: e.gateU, basis: fromCapture}, result.OfEdge, func(e *edge, x float64) {
+			e.gLow, e.gHigh = e.gLow+x, e.gHigh+x
+		}})
+	}
+	return append(all, m.partnerSources(e)...)
 }
 
 // change returns the trace with a·y + b.
@@ -102,7 +112,7 @@ func (m *measurer) zeroU() stated {
 	if math.IsNaN(m.zero.level) || m.opt.KeepZero {
 		return m.offsetU(result.Id, m.r.i)
 	}
-	u := m.zero.u(m.r.i)
+	u := m.zero.u(m.r.i, m.r.grain[result.Id])
 	if d := m.drift; d == d {
 		u = math.Hypot(u, d/math.Sqrt(3))
 	}
@@ -119,11 +129,11 @@ func (m *measurer) assume(format string, args ...any) {
 // u is the standard uncertainty of a level read on a stretch: of the mean of its
 // samples, of what its two halves differ by, and of a quantisation step where
 // the noise is too small to average it out.
-func (s state) u(tr *waveform.Trace) float64 {
+func (s state) u(tr *waveform.Trace, g grain) float64 {
 	y := tr.Samples(s.over)
 	spread := waveform.StdDev(y)
 	half := waveform.Mean(y[:len(y)/2]) - waveform.Mean(y[len(y)/2:])
-	u := math.Hypot(spread/math.Sqrt(float64(len(y))), half/math.Sqrt(12))
+	u := math.Hypot(spread*math.Sqrt(g.reach/float64(len(y))), half/math.Sqrt(12))
 	if q := waveform.Quantum(tr.Y); spread < q/2 {
 		u = math.Hypot(u, q/math.Sqrt(12))
 	}
@@ -137,7 +147,7 @@ func (e *edge) loadU() float64 {
 	l, over := e.line.line, e.line.over
 	n := float64(l.N)
 	far := (e.search.From - l.T) / over.Duration()
-	noise := l.Residual * math.Sqrt((1+12*far*far)/n)
+	noise := l.Residual * math.Sqrt(e.grain[result.Id].reach*(1+12*far*far)/n)
 	a, b := waveform.FitLine(e.i, part(over, 0, 0.5)), waveform.FitLine(e.i, part(over, 0.5, 1))
 	bend := (a.At(e.search.From) - b.At(e.search.From)) / math.Sqrt(12)
 	return math.Hypot(math.Hypot(noise, bend), besideLoad*e.load)

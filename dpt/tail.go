@@ -63,7 +63,7 @@ func (e *edge) readTail(cut, width float64, q map[string]reading) {
 		none(e.voided(over))
 		return
 	}
-	u, sigma := rest.u(e.i), e.sigma[result.Id]
+	u, sigma := rest.u(e.i, e.grain[result.Id]), e.grain[result.Id].summed()
 	charged := reading{value: charge, over: over, def: def, noise: math.Hypot(u*over.Duration(), sigma*math.Sqrt(over.Duration()*e.i.Dt))}
 	lost := reading{value: energy, over: over, def: def, noise: e.bus.level * charged.noise}
 	half := waveform.Mean(e.i.Samples(part(over, 0.6, 0.8))) - rest.level
@@ -96,7 +96,7 @@ func (e *edge) tailTime(rest state, over waveform.Interval, width float64) readi
 		return missing(def, w)
 	}
 	n := max(int(width/e.i.Dt), 1)
-	if noise := e.sigma[result.Id] / math.Sqrt(float64(n)); noise > 0.003*e.load {
+	if noise := e.grain[result.Id].summed() / math.Sqrt(float64(n)); noise > 0.003*e.load {
 		return missing(def, &waveform.Warning{Code: waveform.FewBits, Channel: string(result.Id), Over: over,
 			Text: fmt.Sprintf("1 %% of the load current is %.3g A, which the noise of id hides (%.2g A in the mean of %d samples)", 0.01*e.load, noise, n)})
 	}
@@ -167,7 +167,7 @@ func (e *edge) settling(role result.Role, base float64, level func(t float64) fl
 			last = tr.Time(k)
 		}
 	}
-	if 3*e.sigma[role] > band || !(last < part(over, 0, 0.95).To) {
+	if 3*e.grain[role].sigma > band || !(last < part(over, 0, 0.95).To) {
 		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(role), Over: over,
 			Text: fmt.Sprintf("%s does not stay within 5 %% of its base (%.3g %s) before the next edge", role, band, role.Unit())})
 	}

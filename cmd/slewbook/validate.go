@@ -123,7 +123,7 @@ func benchOptions(b model.Bench) dpt.Options {
 		ch     model.Channel
 		stated model.Stated
 	}{result.Vds: {b.Instrument.V, b.V}, result.Id: {b.Instrument.I, b.I}, result.Vgs: {b.Instrument.Vgs, b.Vgs}} {
-		opt.Channels[role] = dpt.Channel{Channel: condition.AsRead(), Bandwidth: c.ch.Bandwidth, GainU: c.stated.GainU, OffsetU: c.stated.OffsetU}
+		opt.Channels[role] = dpt.Channel{Channel: condition.AsRead(), Bandwidth: c.ch.Bandwidth, GainU: c.stated.GainU, OffsetU: c.stated.OffsetU, DelayU: c.stated.DelayU}
 	}
 	return opt
 }

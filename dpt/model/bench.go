@@ -145,10 +145,11 @@ func (b *Bench) instrument(f family, r *rand.Rand) {
 		return ch, st
 	}
 	b.Instrument.Fs = rate
+	delay := span{0.1e-9, 5e-9}
 	swing := s.VgsOn - s.VgsOff
 	b.Instrument.V, b.V = channel(-0.3*s.Vbus, 2*s.Vbus, gain, f.bandwidthV.log(r), 0)
-	b.Instrument.I, b.I = channel(-1.2*s.I, 3.5*s.I, span{0.002, 0.02}.log(r), f.currentBandwidth.log(r), 3e-9)
-	b.Instrument.Vgs, b.Vgs = channel(s.VgsOff-0.4*swing, s.VgsOn+0.4*swing, span{0.002, 0.02}.log(r), f.bandwidthV.log(r), 3e-9)
+	b.Instrument.I, b.I = channel(-1.2*s.I, 3.5*s.I, span{0.002, 0.02}.log(r), f.currentBandwidth.log(r), delay.log(r))
+	b.Instrument.Vgs, b.Vgs = channel(s.VgsOff-0.4*swing, s.VgsOn+0.4*swing, span{0.002, 0.02}.log(r), f.bandwidthV.log(r), delay.log(r))
 }
 
 // Beyond returns the instrument with what the budget of a measurement does not

@@ -125,7 +125,11 @@ func (k knower) off(b base, pulse float64) {
 	at := func(r result.Role, p float64) mark { return k.mark(r, p, b) }
 	k.put("v_bus_off", b.v, 2e-3*b.v, "0.2 %: where in the gap the settled level is taken, what ringing and bits leave")
 	k.put("i_off", b.i, 5e-3*b.i+k.in.I.Sigma(), "0.5 %: continuation of the ramp; one sigma of a sample for the fit and the zero")
-	k.duration("td_off", at(result.Vgs, 0.9), at(result.Vds, 0.1))
+	if k.Bipolar {
+		k.duration("td_off", at(result.Vgs, 0.9), at(result.Id, 0.9))
+	} else {
+		k.duration("td_off", at(result.Vgs, 0.9), at(result.Vds, 0.1))
+	}
 	k.duration("t_off", at(result.Vgs, 0.9), at(result.Vds, 0.9))
 	k.slope("t_rise_v", "dvdt_off", 0.8*b.v, at(result.Vds, 0.1), at(result.Vds, 0.9))
 	k.slope("t_fall_i", "didt_off", 0.8*b.i, at(result.Id, 0.9), at(result.Id, 0.1))
@@ -162,7 +166,11 @@ func (k knower) on(b base) {
 	at := func(r result.Role, p float64) mark { return k.mark(r, p, b) }
 	k.put("v_bus_on", b.v, 2e-3*b.v, "0.2 %: where in the gap the settled level is taken, what ringing and bits leave")
 	k.put("i_on", b.i, 5e-3*b.i+k.in.I.Sigma(), "0.5 %: continuation of the ramp; one sigma of a sample for the fit and the zero")
-	k.duration("td_on", at(result.Vgs, 0.1), at(result.Vds, 0.9))
+	if k.Bipolar {
+		k.duration("td_on", at(result.Vgs, 0.1), at(result.Id, 0.1))
+	} else {
+		k.duration("td_on", at(result.Vgs, 0.1), at(result.Vds, 0.9))
+	}
 	i90, v10 := at(result.Id, 0.9), at(result.Vds, 0.1)
 	k.duration("t_on", at(result.Vgs, 0.1), v10)
 	k.slope("t_rise_i", "didt_on", 0.8*b.i, at(result.Id, 0.1), i90)

@@ -12,6 +12,7 @@ type Waveforms struct {
 	LLoad    float64                 // [H]
 	Span     waveform.Interval       // of the record [s]
 	Bus      func(t float64) float64 // behind the loop inductance [V]
+	Bipolar  bool                    // an IGBT, whose delays are told by the current
 }
 
 // Waveforms solves the circuit. It takes some tenths of a second.
@@ -22,7 +23,7 @@ func (s Shot) waveforms(relative float64) *Waveforms {
 	span := waveform.Interval{From: -s.Before, To: c.commands[len(c.commands)-1].T + s.After}
 	x := newSolution(c.solve(span.From, span.To, relative))
 	return &Waveforms{
-		Name: s.Name, Commands: c.commands, LLoad: s.LLoad, Span: span,
+		Name: s.Name, Commands: c.commands, LLoad: s.LLoad, Span: span, Bipolar: s.Device.Gain > 0,
 		V:    func(t float64) float64 { return x.at(t, xV)[xV] },
 		Load: func(t float64) float64 { return x.at(t, xLoad)[xLoad] },
 		Bus:  func(t float64) float64 { return x.at(t, xBus)[xBus] },

@@ -77,6 +77,8 @@ var keys = []key{
 		target: func(_ *Setup, c *Channel) any { return &c.GainU }},
 	{table: "channel", name: "offset_u", unit: roleUnit, check: notNegative, help: "standard uncertainty of the zero", example: "1.5", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.OffsetU }},
+	{table: "channel", name: "delay_u", unit: "s", check: notNegative, help: "standard uncertainty of the delay, against vds", example: "0.5 ns", preset: "not known",
+		target: func(_ *Setup, c *Channel) any { return &c.DelayU }},
 	{table: "channel", name: "bits", check: bitCount, help: "resolution of the converter", example: "12", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.Bits }},
 	{table: "channel", name: "range", unit: roleUnit, check: positive, help: "full input range, peak to peak; gives the resolution only", example: "1200", preset: "not known",

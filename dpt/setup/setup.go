@@ -46,6 +46,7 @@ type Channel struct {
 	Bandwidth float64 // of probe and scope together [Hz]
 	GainU     float64 // standard uncertainty of the gain [1]
 	OffsetU   float64 // standard uncertainty of the zero [V or A]
+	DelayU    float64 // standard uncertainty of the delay, against vds [s]
 	Bits      int     // resolution of the converter, 0 if not given
 	Range     float64 // full input range, peak to peak [V or A]; gives the resolution only
 	RangeMin  float64 // lower end of the range [V or A]: samples at or below it are over range
@@ -165,7 +166,7 @@ func Default() *Setup {
 // DefaultChannel returns the channel of an empty [channel.ROLE].
 func DefaultChannel() Channel {
 	nan := math.NaN()
-	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, Range: nan, RangeMin: nan, RangeMax: nan,
+	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, DelayU: nan, Range: nan, RangeMin: nan, RangeMax: nan,
 		ShuntR: nan, ShuntL: nan, Droop: nan, LInsert: nan}
 }
 

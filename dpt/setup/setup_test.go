@@ -90,7 +90,7 @@ func TestLoad(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := Default()
-	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
+	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, DelayU: math.NaN(), Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
 		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN(), LInsert: math.NaN()}
 	id := DefaultChannel()
 	id.Source, id.Scale, id.Offset, id.Bandwidth = "CH3", -10, 0.02, 100e6
