@@ -25,8 +25,8 @@ type arrow struct {
 }
 
 // arrows has a line for every package: they run one way, waveform and filters
-// at the bottom, dpt on them, reports on plain results, and only cmd and the
-// examples know all. The generator of dpt/model, against which the measuring is
+// at the bottom, dpt on them, reports on plain results, and only cmd, the
+// examples and the benchmark know all. The generator of dpt/model, against which the measuring is
 // validated, shares no code with it.
 var arrows = map[string]arrow{
 	"waveform":          {stdOnly: true},
@@ -56,7 +56,7 @@ var everything = []string{
 
 // arrowOf returns the arrows of a package and whether it is known.
 func arrowOf(pkg string) (arrow, bool) {
-	if pkg == "cmd/slewbook" || strings.HasPrefix(pkg, "examples/") {
+	if pkg == "cmd/slewbook" || strings.HasPrefix(pkg, "examples/") || strings.HasPrefix(pkg, "benchmark/") {
 		return arrow{ours: everything}, true
 	}
 	a, ok := arrows[pkg]
