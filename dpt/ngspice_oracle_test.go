@@ -95,7 +95,7 @@ func sortAnswers(values map[string]float64) (quantities map[string]answer, insta
 			instants[name] = x
 			continue
 		}
-		unit := map[byte]string{'v': "V", 'i': "A", 't': "s", 'e': "J"}[name[0]]
+		unit := map[byte]string{'v': "V", 'i': "A", 't': "s", 'e': "J", 'q': "C"}[name[0]]
 		switch {
 		case strings.HasSuffix(name, "overshoot"):
 			unit = "1"
