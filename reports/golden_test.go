@@ -104,10 +104,10 @@ func tableShots() []*result.Shot {
 func tableLooks() []*result.Look {
 	return []*result.Look{
 		{
-			Capture: "shot-012", Files: []string{"shot-012.csv"}, Layout: "header row, then columns", Points: 10000, T0: -1e-6, Dt: 8e-10, Segments: 1,
+			Capture: "shot-012", Files: []string{"shot-012.zip"}, Grouping: "2 files with one channel each, taken as one shot: CH1.csv, CH4.csv", Layout: "header row, then columns", Points: 10000, T0: -1e-6, Dt: 8e-10, Segments: 1,
 			Channels: []result.Channel{
 				{Name: "CH1", Unit: "V", Role: result.Vds, Basis: "name and unit", Sure: 0.95, First: 0.1, Last: 0.2, Min: -1, Max: 812, Points: 10000, T0: -1e-6, Dt: 8e-10},
-				{Name: "CH4 é", Unit: "", First: math.Inf(1), Last: math.NaN(), Min: math.NaN(), Max: math.NaN(), OverRange: 3, Points: 10000},
+				{Name: "CH4 é", Unit: "", First: math.Inf(1), Last: math.NaN(), Min: math.NaN(), Max: math.NaN(), OverRange: 3, Points: 5000, T0: -1e-6, Dt: 1.6e-9},
 			},
 			Warnings: []waveform.Warning{{Code: waveform.TimeRounded, Text: "the time column is rounded; the interval was taken from the header"}},
 		},

@@ -23,22 +23,26 @@ type jsonLook struct {
 	T0       result.Number        `json:"t0"`
 	Dt       result.Number        `json:"dt"`
 	Segments int                  `json:"segments"`
+	Grouping string               `json:"grouping,omitempty"`
 	Channels []jsonChannel        `json:"channels"`
 	Warnings []result.JSONWarning `json:"warnings"`
 	Error    *string              `json:"error"`
 }
 
 type jsonChannel struct {
-	Name      string        `json:"name"`
-	Unit      string        `json:"unit"`
-	Role      *result.Role  `json:"role"`
-	First     result.Number `json:"first"`
-	Last      result.Number `json:"last"`
-	Min       result.Number `json:"min"`
-	Max       result.Number `json:"max"`
-	OverRange int           `json:"over_range"`
-	Basis     string        `json:"basis"`
-	Sure      result.Number `json:"sure"`
+	Name      string         `json:"name"`
+	Unit      string         `json:"unit"`
+	Role      *result.Role   `json:"role"`
+	First     result.Number  `json:"first"`
+	Last      result.Number  `json:"last"`
+	Min       result.Number  `json:"min"`
+	Max       result.Number  `json:"max"`
+	OverRange int            `json:"over_range"`
+	Points    *int           `json:"points,omitempty"` // and t0, dt: where they differ from the first channel's
+	T0        *result.Number `json:"t0,omitempty"`
+	Dt        *result.Number `json:"dt,omitempty"`
+	Basis     string         `json:"basis"`
+	Sure      result.Number  `json:"sure"`
 }
 
 // WriteShotJSON writes one shot as one line of JSON: SI base units, shortest
@@ -56,13 +60,14 @@ func WriteLookJSON(w io.Writer, l *result.Look) error {
 		T0:       result.Number(l.T0),
 		Dt:       result.Number(l.Dt),
 		Segments: l.Segments,
-		Channels: each(l.Channels, channelJSON),
+		Grouping: l.Grouping,
+		Channels: each(l.Channels, func(c result.Channel) jsonChannel { return channelJSON(l, c) }),
 		Warnings: each(l.Warnings, result.NewJSONWarning),
 		Error:    errorText(l.Err),
 	})
 }
 
-func channelJSON(c result.Channel) jsonChannel {
+func channelJSON(l *result.Look, c result.Channel) jsonChannel {
 	out := jsonChannel{
 		Name:      c.Name,
 		Unit:      c.Unit,
@@ -76,6 +81,10 @@ func channelJSON(c result.Channel) jsonChannel {
 	}
 	if c.Role != "" {
 		out.Role = &c.Role
+	}
+	if ownAxis(l, c) {
+		t0, dt := result.Number(c.T0), result.Number(c.Dt)
+		out.Points, out.T0, out.Dt = &c.Points, &t0, &dt
 	}
 	return out
 }

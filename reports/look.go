@@ -33,7 +33,11 @@ func (t *textTable) look(l *result.Look) {
 		t.para("  "+t.opt.paint(red, "not read")+"  ", t.sentence(l.Err.Error()))
 	} else {
 		t.para("  layout    ", t.sentence(l.Layout))
+		if l.Grouping != "" {
+			t.para("  grouping  ", t.sentence(l.Grouping))
+		}
 		t.para("  sampling  ", t.sampling(l))
+		t.otherAxes(l)
 		t.channels(l.Channels)
 		t.missingRoles(l.Channels)
 	}
@@ -52,17 +56,35 @@ func (t *textTable) missingRoles(channels []result.Channel) {
 	}
 }
 
-func (t *textTable) sampling(l *result.Look) string {
-	show := func(x float64) string { // to seven digits: an interval is exact
-		size, label := scaleFor([]float64{x}, "s")
-		return strconv.FormatFloat(x/size, 'g', 7, 64) + " " + unitLabel(label, t.opt.ASCII)
+// otherAxes tells the sampling of channels that differ in it from the first.
+func (t *textTable) otherAxes(l *result.Look) {
+	for _, c := range l.Channels {
+		if ownAxis(l, c) {
+			t.para("            ", printable(c.Name, t.opt.ASCII)+": "+t.axis(c.Points, c.T0, c.Dt))
+		}
 	}
-	end := l.T0 + float64(l.Points-1)*l.Dt
-	txt := fmt.Sprintf("%d points, one every %s, from %s to %s", l.Points, show(l.Dt), show(l.T0), show(end))
+}
+
+// ownAxis tells whether a channel has another sampling than the first.
+func ownAxis(l *result.Look, c result.Channel) bool {
+	return c.Points > 0 && c.Dt > 0 && (c.Points != l.Points || c.T0 != l.T0 || c.Dt != l.Dt)
+}
+
+func (t *textTable) sampling(l *result.Look) string {
+	txt := t.axis(l.Points, l.T0, l.Dt)
 	if l.Segments > 1 {
 		txt += fmt.Sprintf("; one of %d segments in the file", l.Segments)
 	}
 	return txt
+}
+
+// axis tells how many points there are and when they were taken.
+func (t *textTable) axis(points int, t0, dt float64) string {
+	show := func(x float64) string { // to seven digits: an interval is exact
+		size, label := scaleFor([]float64{x}, "s")
+		return strconv.FormatFloat(x/size, 'g', 7, 64) + " " + unitLabel(label, t.opt.ASCII)
+	}
+	return fmt.Sprintf("%d points, one every %s, from %s to %s", points, show(dt), show(t0), show(t0+float64(points-1)*dt))
 }
 
 // channels writes the rows of the channels, then how each role was decided.

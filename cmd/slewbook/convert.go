@@ -26,9 +26,10 @@ func newConvertCmd() *cobra.Command {
 		Use:   "convert PATH...",
 		Short: "Write captures in a clean form: CSV, NumPy archive or Parquet",
 		Long: `convert reads every capture under each PATH and writes it as one file in a clean
-form: SI units, one time axis, the sample interval stated. The samples are those
-of the file to the last bit; over-range ones stay over range. Nothing of the
-set-up but [file] is applied: no scale, no sign, no delay.`,
+form: SI units, the sample interval stated. The samples are those of the file to
+the last bit; over-range ones stay over range. Channels on time axes of their own
+keep them; a Parquet table has room for one. Nothing of the set-up but [file] is
+applied: no scale, no sign, no delay.`,
 		Example: "  slewbook convert captures/ --to npz --out clean",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -66,6 +66,7 @@ func lookAt(o opened, opt dpt.Options) []*result.Look {
 	var looks []*result.Look
 	for _, c := range o.captures {
 		l := dpt.Look(c, opt)
+		l.Grouping = o.source.Grouping()
 		looks = append(looks, &l)
 	}
 	return looks

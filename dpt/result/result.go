@@ -175,6 +175,7 @@ type Look struct {
 	T0       float64 // [s]
 	Dt       float64 // [s]
 	Segments int
+	Grouping string // how files became this capture, "" where it is one file
 	Channels []Channel
 	Header   []waveform.Field
 	Warnings []waveform.Warning

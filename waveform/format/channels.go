@@ -2,7 +2,9 @@ package format
 
 import (
 	"fmt"
+	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -27,13 +29,21 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 		return &axisError{-1, fmt.Sprintf("%d rows of %d columns: rows and columns seem to be exchanged", r.n, len(t.columns)), "a column for each channel", "export it so"}
 	}
 	t.nameChannels(c, channels)
+	stated, starts := t.intervals(len(channels)), t.each(meansStart, "s", len(channels), math.NaN())
+	if several := t.several(meansInterval, "s"); channels[0].time < 0 && len(several) > 1 && len(several) != len(channels) && slices.Min(several) != slices.Max(several) {
+		return &axisError{-1, fmt.Sprintf("sample intervals from %s to %s in the header, and no time column", seconds(slices.Min(several)), seconds(slices.Max(several))),
+			"one for all channels, or one for each", "export with time"}
+	}
 	var a axis
 	var uneven [][]float64
 	for i, ch := range channels {
-		if i == 0 || channels[i-1].time != ch.time {
+		if i == 0 || channels[i-1].time != ch.time || stated[i] == stated[i] && stated[i] != stated[i-1] || starts[i] == starts[i] && starts[i] != starts[i-1] {
 			var err *axisError
-			if a, err = t.axisOf(ch.time, opt, r); err != nil {
+			if a, err = t.axisOf(ch.time, stated[i], opt, r); err != nil {
 				return err
+			}
+			if ch.time < 0 && opt.Interval == 0 && starts[i] == starts[i] {
+				a.t0 = starts[i]
 			}
 			c.Warnings = append(c.Warnings, a.warnings...)
 		}

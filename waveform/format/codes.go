@@ -50,14 +50,7 @@ func (t *table) applyCodes(c *waveform.Capture, channels []channel) *axisError {
 
 // perChannel returns the numbers of that meaning, one for each channel.
 func (t *table) perChannel(m meant, n int) ([]float64, bool) {
-	var all []float64
-	for _, v := range gather(t.fields, m) {
-		f, ok := t.stated(field{values: []string{v}}, "")
-		if !ok {
-			continue // a unit beside it
-		}
-		all = append(all, f)
-	}
+	all := t.several(m, "")
 	return all, len(all) == n && n > 0
 }
 

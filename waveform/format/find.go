@@ -34,6 +34,24 @@ type Source struct {
 	opt     Options
 }
 
+// Grouping says how files, or which members of an archive, became the source;
+// "" where it is one file.
+func (s Source) Grouping() string {
+	const most = 8
+	from := s.members
+	if len(from) == 0 {
+		return s.Note
+	}
+	text := strings.Join(from[:min(len(from), most)], ", ")
+	if len(from) > most {
+		text += ", ..."
+	}
+	if s.Note != "" {
+		return s.Note + ": " + text
+	}
+	return text + " of the archive"
+}
+
 // paths returns the files as they can be opened.
 func (s Source) paths() []string {
 	p := make([]string, len(s.Files))

@@ -147,8 +147,11 @@ func inOrder(vs []vector, names []string) []vector {
 // WriteParquet writes a capture as a Parquet table: time [s] and a column for
 // each trace under "name [unit]"; dt and t0 [s] stand in the metadata.
 func WriteParquet(w io.Writer, c *waveform.Capture) error {
-	if err := oneAxis(c); err != nil {
+	if err := c.Check(); err != nil {
 		return err
+	}
+	if !oneAxis(c) {
+		return errors.New("its traces stand on different time axes, and a Parquet table has one; convert it to csv or npz")
 	}
 	a := c.Traces[0]
 	columns := map[string]func(k int) float64{"time [s]": a.Time}

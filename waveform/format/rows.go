@@ -287,7 +287,7 @@ func (t *table) readRow(l []byte, c *chunk, y [][]float64) *ParseError {
 		if !col.time {
 			continue
 		}
-		if v-v != 0 && (len(cell) > 0 || k == t.firstTime()) {
+		if v-v != 0 && len(cell) > 0 {
 			return &ParseError{Found: "no time in column " + col.title(k), Expected: "a time stamp in every row"}
 		}
 		if n == len(cell) {

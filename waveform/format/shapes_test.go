@@ -25,6 +25,8 @@ func TestShapes(t *testing.T) {
 		"infinity of C":                               {"Time (s),a (V)\n", "%de-9,-1.#INF00\n", "a [V] 10 from 0 every 1e-09: -Inf; over-range"},
 		"a comment between header and rows":           {"Time (s),a (V)\n# segment 1\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
 		"units without time":                          {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
+		"an interval for each channel":                {"Sample Interval,2e-9,4e-9\nCH1 (V),CH2 (A)\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 4e-09: 7"},
+		"an interval for some channels":               {"Sample Interval,2e-9,4e-9\nCH1 (V),CH2 (A),CH3 (V)\n", "%d.5,7,7\n", "refused: sample intervals from 2.000 ns to 4.000 ns in the header"},
 		"logic states beside":                         {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
 		"a formula as a name":                         {"TIME,CH1,MATH<CH1*CH2>\n", "%de-9,2.5,3\n", "CH1 [] 10 from 0 every 1e-09: 2.5; MATH1 [] 10 from 0 every 1e-09: 3"},
 		"time with its unit behind an underscore":     {"time_ns,a,b\n", "%d,2.5,3\n", "a [] 10 from 0 every 1e-09: 2.5; b [] 10 from 0 every 1e-09: 3"},

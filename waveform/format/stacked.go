@@ -95,7 +95,7 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 		return nil, err
 	}
 	for _, c := range all {
-		c.Segments = len(all)
+		c.Segments, c.Layout = len(all), all[0].Layout
 	}
 	return x.finish(all)
 }

@@ -2,6 +2,7 @@ package format
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"slewbook/waveform/unit"
@@ -57,7 +58,7 @@ func meaning(key string) (meant, bool) {
 	if strings.EqualFold(strings.TrimSpace(key), "t0") {
 		return meansStart, true
 	}
-	if l == "" || len(l) > 40 {
+	if l == "" || len(l) > 40 || strings.HasPrefix(key, originalKey) {
 		return "", false
 	}
 	if strings.Contains(l, "sampl") {
@@ -132,6 +133,51 @@ func (d dialect) interval(fields []field) float64 {
 		}
 	}
 	return math.NaN()
+}
+
+// several returns the numbers of that meaning in the base unit, of all fields
+// with the key of the first.
+func (t *table) several(m meant, base string) []float64 {
+	first, ok := find(t.fields, m)
+	if !ok {
+		return nil
+	}
+	var all []float64
+	for _, f := range t.fields {
+		if letters(f.key) != letters(first.key) {
+			continue
+		}
+		for _, v := range f.values {
+			if x, ok := t.stated(field{key: f.key, values: []string{v}}, base); ok { // else a unit beside it
+				all = append(all, x)
+			}
+		}
+	}
+	return all
+}
+
+// each returns the numbers of that meaning for n channels: as many as the
+// preamble gives, if it gives one for each; else what is given for all.
+func (t *table) each(m meant, base string, n int, all float64) []float64 {
+	if several := t.several(m, base); len(several) == n && n > 1 {
+		return several
+	}
+	return slices.Repeat([]float64{all}, n)
+}
+
+// intervals returns the sample interval of each of n channels that the preamble
+// states [s], NaN where it states none.
+func (t *table) intervals(n int) []float64 {
+	stated := t.each(meansInterval, "s", n, t.interval(t.fields))
+	if _, ok := find(t.fields, meansInterval); ok {
+		return stated
+	}
+	for i, rate := range t.each(meansRate, "Hz", n, math.NaN()) {
+		if rate > 0 {
+			stated[i] = 1 / rate
+		}
+	}
+	return stated
 }
 
 // origin returns the time of the first sample that the preamble states, 0 if it

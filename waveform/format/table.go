@@ -216,8 +216,9 @@ func (g *gauge) blockAt(i int) block {
 		}
 		if b.left < 0 {
 			// The first column holds a number in every row, save one or two for the
-			// row reader to report.
-			if _, first := g.row(i); first[k] != isDigits || got[isDigits] < judged-min(judged/8, 2) {
+			// row reader to report, or it ends before the others.
+			whole := got[isDigits] >= judged-min(judged/8, 2)
+			if _, first := g.row(i); first[k] != isDigits || !whole && !b.endsEarly(k) {
 				continue
 			}
 			b.left = k
@@ -239,6 +240,19 @@ func (g *gauge) blockAt(i int) block {
 		return block{}
 	}
 	return b
+}
+
+// endsEarly tells whether column k, with no words before it, holds something in
+// its first rows and nothing in the others.
+func (b block) endsEarly(k int) bool {
+	for _, c := range b.columns[:k] {
+		if c.kind == words {
+			return false
+		}
+	}
+	cells := b.columns[k].cells
+	n := slices.Index(cells, "")
+	return n > 1 && strings.Join(cells[n:], "") == ""
 }
 
 // fits tells whether a row has n cells; empty ones behind them do not count.

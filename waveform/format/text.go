@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"slewbook/waveform"
@@ -258,13 +259,15 @@ func (t *table) checkLength(c *waveform.Capture, n int) {
 const leastUneven = 16
 
 // axisOf returns the axis of the stamps in column k, or of the preamble where k
-// is negative.
-func (t *table) axisOf(k int, opt Options, r rows) (axis, *axisError) {
-	stated := t.interval(t.fields)
+// is negative; stated is the interval there [s], NaN if it gives none.
+func (t *table) axisOf(k int, stated float64, opt Options, r rows) (axis, *axisError) {
 	if k >= 0 {
 		y := r.y[k]
 		for len(y) > 0 && math.IsNaN(y[len(y)-1]) {
 			y = y[:len(y)-1]
+		}
+		if i := slices.IndexFunc(y, func(v float64) bool { return v != v }); i >= 0 {
+			return axis{}, &axisError{i, "no time in column " + t.columns[k].title(k), "a time stamp in every row", ""}
 		}
 		a, err := newAxis(y, r.stamps[k], stated)
 		a.rows = len(y)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,37 +17,57 @@ import (
 // WriteCSV writes a capture as a clean text table: the interval and the fields
 // of the original preamble as comments, names with units, time and samples with
 // the fewest digits that read back as the same number. Over-range samples are
-// inf and -inf, missing ones NaN. All traces must stand on one time axis.
+// inf and -inf, missing ones NaN. A trace on another time axis than the one
+// before it has a time column of its own.
 func WriteCSV(w io.Writer, c *waveform.Capture) error {
-	if err := oneAxis(c); err != nil {
+	if err := c.Check(); err != nil {
 		return err
 	}
 	b := bufio.NewWriterSize(w, 1<<16)
-	a := c.Traces[0]
-	fmt.Fprintf(b, "# Sample interval: %s s\n# Start time: %s s\n# Record length: %d\n", shortest(a.Dt), shortest(a.T0), a.Len())
+	rows := writeHead(b, c)
+	line := make([]byte, 0, 256)
+	for k := range rows {
+		for i, tr := range c.Traces {
+			if i == 0 || !sameAxis(tr, c.Traces[i-1]) {
+				if i > 0 {
+					line = append(line, ',')
+				}
+				if k < tr.Len() {
+					line = strconv.AppendFloat(line, tr.Time(k), 'g', -1, 64)
+				}
+			}
+			if line = append(line, ','); k < tr.Len() {
+				line = appendSample(line, tr.Y[k])
+			}
+		}
+		b.Write(append(line, '\n'))
+		line = line[:0]
+	}
+	return b.Flush()
+}
+
+// writeHead writes what stands above the rows and returns how many there are.
+func writeHead(b *bufio.Writer, c *waveform.Capture) (rows int) {
+	var names, intervals, starts []string
+	for i, tr := range c.Traces {
+		rows = max(rows, tr.Len())
+		if i == 0 || !sameAxis(tr, c.Traces[i-1]) {
+			names = append(names, "Time (s)")
+		}
+		names = append(names, cell(tr.Name+" ("+tr.Unit+")"))
+		intervals, starts = append(intervals, shortest(tr.Dt)+" s"), append(starts, shortest(tr.T0)+" s")
+	}
+	if oneAxis(c) {
+		intervals, starts = intervals[:1], starts[:1]
+	}
+	fmt.Fprintf(b, "# Sample interval: %s\n# Start time: %s\n# Record length: %d\n", strings.Join(intervals, ", "), strings.Join(starts, ", "), rows)
 	for _, f := range c.Header {
 		// Said of the original: a multiplier must not be applied again.
 		key := strings.TrimPrefix(f.Key, originalKey)
 		fmt.Fprintf(b, "# %s%s: %s\n", originalKey, oneLine(key), oneLine(f.Value))
 	}
-	b.WriteString("Time (s)")
-	for _, tr := range c.Traces {
-		b.WriteByte(',')
-		b.WriteString(cell(tr.Name + " (" + tr.Unit + ")"))
-	}
-	line := make([]byte, 0, 256)
-	for k := range a.Y {
-		line = append(line, '\n')
-		line = strconv.AppendFloat(line, a.Time(k), 'g', -1, 64)
-		for _, tr := range c.Traces {
-			line = append(line, ',')
-			line = appendSample(line, tr.Y[k])
-		}
-		b.Write(line)
-		line = line[:0]
-	}
-	b.WriteByte('\n')
-	return b.Flush()
+	b.WriteString(strings.Join(names, ",") + "\n")
+	return rows
 }
 
 const originalKey = "original "
@@ -82,37 +103,37 @@ func oneLine(s string) string {
 }
 
 // oneAxis tells whether all traces have the time axis of the first.
-func oneAxis(c *waveform.Capture) error {
-	if err := c.Check(); err != nil {
-		return err
-	}
-	a := c.Traces[0]
-	for _, tr := range c.Traces[1:] {
-		if tr.T0 != a.T0 || tr.Dt != a.Dt || len(tr.Y) != len(a.Y) {
-			return fmt.Errorf("traces %q and %q stand on different time axes; a table has one", a.Name, tr.Name)
-		}
-	}
-	return nil
+func oneAxis(c *waveform.Capture) bool {
+	return !slices.ContainsFunc(c.Traces, func(tr *waveform.Trace) bool { return !sameAxis(tr, c.Traces[0]) })
+}
+
+func sameAxis(a, b *waveform.Trace) bool {
+	return a.T0 == b.T0 && a.Dt == b.Dt && len(a.Y) == len(b.Y)
 }
 
 // WriteNpz writes a capture as a NumPy archive: dt and t0 [s] as scalars and an
 // array for each trace under "name [unit]"; sample k was taken at t0 + k·dt.
+// Where the traces have several time axes each stands with its own in a folder.
 func WriteNpz(w io.Writer, c *waveform.Capture) error {
-	if err := oneAxis(c); err != nil {
+	if err := c.Check(); err != nil {
 		return err
 	}
 	z := zip.NewWriter(w)
-	a := c.Traces[0]
-	for _, s := range []struct {
-		name string
-		v    float64
-	}{{"dt", a.Dt}, {"t0", a.T0}} {
-		if err := writeNpy(z, s.name, "()", []float64{s.v}); err != nil {
-			return err
+	single := oneAxis(c)
+	for i, tr := range c.Traces {
+		folder := ""
+		if !single {
+			folder = fmt.Sprintf("channel %d/", i+1)
 		}
-	}
-	for _, tr := range c.Traces {
-		if err := writeNpy(z, vectorName(tr), fmt.Sprintf("(%d,)", len(tr.Y)), tr.Y); err != nil {
+		if i == 0 || !single {
+			if err := writeNpy(z, folder+"dt", "()", []float64{tr.Dt}); err != nil {
+				return err
+			}
+			if err := writeNpy(z, folder+"t0", "()", []float64{tr.T0}); err != nil {
+				return err
+			}
+		}
+		if err := writeNpy(z, folder+vectorName(tr), fmt.Sprintf("(%d,)", len(tr.Y)), tr.Y); err != nil {
 			return err
 		}
 	}

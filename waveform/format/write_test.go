@@ -45,6 +45,44 @@ func TestRoundTrip(t *testing.T) {
 	})
 }
 
+// Traces on axes of their own keep them; a Parquet table has room for one.
+func TestRoundTripOfAxes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := &waveform.Capture{Segments: 1}
+		for k, name := range []string{"Vds", "Id", "Vgs"} {
+			tr := &waveform.Trace{Name: name, Unit: []string{"V", "A", "V"}[k], T0: rapid.Float64Range(-1e-6, 1e-6).Draw(t, "t0"), Dt: rapid.SampledFrom([]float64{8e-10, 1.6e-9, 1e-9 / 3}).Draw(t, "dt")}
+			if k > 0 && rapid.Bool().Draw(t, "as before") {
+				tr.T0, tr.Dt = c.Traces[k-1].T0, c.Traces[k-1].Dt
+			}
+			for i := range rapid.IntRange(20, 40).Draw(t, "n") {
+				tr.Y = append(tr.Y, float64(i*i%7)+0.1)
+			}
+			c.Traces = append(c.Traces, tr)
+		}
+		for file, write := range writers {
+			var b bytes.Buffer
+			err := write(&b, c)
+			if file == "a.parquet" && !oneAxis(c) {
+				if err == nil || !strings.Contains(err.Error(), "different time axes") {
+					t.Fatal(err)
+				}
+				continue
+			}
+			if err != nil {
+				t.Fatal(file, err)
+			}
+			got, err := readInput(Input{Name: file, Data: b.Bytes()})
+			if err != nil {
+				t.Fatal(file, err, b.String())
+			}
+			same(t, file, c, got[0])
+			if len(got[0].Warnings) > 0 {
+				t.Fatal(file, got[0].Warnings)
+			}
+		}
+	})
+}
+
 func same(t interface{ Fatalf(string, ...any) }, file string, want, got *waveform.Capture) {
 	if len(got.Traces) != len(want.Traces) {
 		t.Fatalf("%s: %d traces, want %d", file, len(got.Traces), len(want.Traces))
