@@ -303,11 +303,16 @@
     for (const r of rows) add('td', r, body);
     el.replaceChildren(t);
   }
+  // read is the value at the pointer; where only groups are stored, the range there.
+  function read(c, unit) {
+    const y = c.at(pointer), s = y === y || !c.span ? null : c.span(pointer, pointer + c.dt);
+    return s ? show(s[0], unit) + ' to ' + show(s[1], unit) : show(y, unit);
+  }
   function readout() {
     const many = names().length > 1;
     const all = areas.flatMap((a) => a.c.map((c) => ({ a, c })));
     const label = (c) => (many ? c.name + ' ' : '') + c.label;
-    if (pointer !== null) table($('pointer'), ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), show(c.at(pointer), a.p.unit)]));
+    if (pointer !== null) table($('pointer'), ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), read(c, a.p.unit)]));
     const [r1, r2] = state.rulers;
     if (r1 === null || r2 === null) { $('between').textContent = r1 === null && r2 === null ? 'Set them with the keys 1 and 2.' : 'Set the other ruler.'; return; }
     const rows = [['time', show(r1, 's', 6), show(r2, 's', 6), show(r2 - r1, 's'), '']];
@@ -336,7 +341,7 @@
     $('trial-out').replaceChildren();
     table($('trial-out'), ['', 'result', 'trial', 'change'], [
       [key, show(q[0], 'J'), show(e, 'J'), (100 * (e / q[0] - 1)).toFixed(2).replace('-', '−') + ' %'],
-      ['per ns of lag', '', '', (100 * slope * 1e-9 / q[0]).toFixed(2).replace('-', '−') + ' %/ns'],
+      ['per ns taken out', '', '', (100 * slope * 1e-9 / q[0]).toFixed(2).replace('-', '−') + ' %/ns'],
       ['window', show(q[3] - q[2], 's'), show(ends(lag)[1] + late - ends(lag)[0], 's'), data.definitions[q[4]]],
     ]);
     const lines = ['[channel.id]', 'delay = "' + ((s.delay + lag) * 1e9).toFixed(3) + ' ns"'];

@@ -13,9 +13,11 @@ import (
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/dpt/condition"
 	"slewbook/dpt/curve"
 	"slewbook/dpt/model"
 	"slewbook/dpt/result"
+	"slewbook/dpt/setup"
 	"slewbook/reports"
 )
 
@@ -25,18 +27,29 @@ func campaign(t testing.TB, names ...string) []*result.Shot {
 	t.Helper()
 	var shots []*result.Shot
 	for k, name := range names {
-		m := model.Demo(600, 25*float64(k+1))
-		m.Name = name
-		opt := dpt.Defaults()
-		opt.Conditions = []result.Condition{{Key: "v_bus", Value: 600, Unit: "V"}, {Key: "i_load", Value: 25 * float64(k+1), Unit: "A"}, {Key: "remark", Value: math.NaN(), Text: name}}
-		s, err := dpt.Measure(model.Capture(m.Waveforms(), model.DemoInstrument(), uint64(k+1)), opt)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.Capture = name
-		shots = append(shots, &s)
+		shots = append(shots, measured(t, name, k, 0))
 	}
 	return append(shots, &result.Shot{Capture: "torn", Err: errors.New("row 7 <b>torn</b>")})
+}
+
+// measured is shot k of the campaign, with a lag of the current taken out.
+func measured(t testing.TB, name string, k int, lag float64) *result.Shot {
+	t.Helper()
+	opt := dpt.Defaults()
+	opt.Conditions = []result.Condition{{Key: "v_bus", Value: 600, Unit: "V"}, {Key: "i_load", Value: 25 * float64(k+1), Unit: "A"}, {Key: "remark", Value: math.NaN(), Text: name}}
+	if lag != 0 {
+		ch := setup.DefaultChannel()
+		opt.Channels = map[result.Role]dpt.Channel{result.Id: {Channel: condition.Channel{Scale: 1, Delay: lag, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax},
+			Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop}}
+	}
+	m := model.Demo(600, 25*float64(k+1))
+	m.Name = name
+	s, err := dpt.Measure(model.Capture(m.Waveforms(), model.DemoInstrument(), uint64(k+1)), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Capture = name
+	return &s
 }
 
 // written returns the page of shots.

@@ -1,0 +1,328 @@
+//go:build browser
+
+package viewer
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/chromedp"
+
+	"slewbook/dpt/result"
+)
+
+// browser opens a page in Chromium. What it writes to the console as an error, and
+// every request that leaves the page, fails the test.
+type browser struct {
+	*testing.T
+	ctx context.Context
+}
+
+func open(t *testing.T, page string) *browser {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "report.html")
+	if err := os.WriteFile(file, []byte(page), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
+	t.Cleanup(cancel)
+	ctx, stop := chromedp.NewExecAllocator(ctx, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck, chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU)
+	t.Cleanup(stop)
+	ctx, end := chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	b := &browser{t, ctx}
+	b.do(chromedp.EmulateViewport(1280, 900))
+	err := chromedp.Listen(ctx, func(ev any) {
+		if r, ok := ev.(*network.EventRequestWillBeSent); ok && !strings.HasPrefix(r.Request.URL, "file://"+file) {
+			t.Errorf("a request leaves the page: %s", r.Request.URL)
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	messages, stopped := chromedp.Console(ctx), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			if m.Type == chromedp.ConsoleException || m.Type == "error" {
+				t.Errorf("console: %s", m.Text)
+			}
+		}
+	}()
+	t.Cleanup(func() { end(); <-stopped })
+	b.do(chromedp.Navigate("file://" + file))
+	return b
+}
+
+func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// text evaluates an expression of the page.
+func (b *browser) text(expression string) string {
+	b.Helper()
+	s, err := chromedp.Run(b.ctx, chromedp.Evaluate[string]("String("+expression+")"))
+	if err != nil {
+		b.Fatalf("%s: %v", expression, err)
+	}
+	return s
+}
+
+func (b *browser) number(expression string) float64 {
+	b.Helper()
+	x, err := strconv.ParseFloat(b.text(expression), 64)
+	if err != nil {
+		b.Fatalf("%s: %v", expression, err)
+	}
+	return x
+}
+
+// view is what the address keeps.
+func (b *browser) view() url.Values {
+	b.Helper()
+	v, err := url.ParseQuery(strings.TrimPrefix(b.text("location.hash"), "#"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	return v
+}
+
+func (b *browser) span() (from, to float64) {
+	b.Helper()
+	v := b.view()
+	from, err1 := strconv.ParseFloat(v.Get("from"), 64)
+	to, err2 := strconv.ParseFloat(v.Get("to"), 64)
+	if err1 != nil || err2 != nil {
+		b.Fatalf("the address is %v", v)
+	}
+	return from, to
+}
+
+// mouse acts at a share of the width of the panels.
+func (b *browser) mouse(kind input.DispatchMouseEventType, share float64) {
+	b.Helper()
+	x := b.number("document.getElementById('view').getBoundingClientRect().left") + 66 + share*(b.number("document.getElementById('view').getBoundingClientRect().width")-78)
+	y := b.number("document.getElementById('view').getBoundingClientRect().top") + 100
+	button := chromedp.ButtonLeft
+	if kind == input.DispatchMouseEventTypeMouseMoved {
+		button = chromedp.ButtonNone
+	}
+	b.do(chromedp.MouseEvent(kind, x, y, button, chromedp.ClickCount(1)))
+}
+
+func (b *browser) near(what string, got, want, within float64) {
+	b.Helper()
+	if !(math.Abs(got-want) <= within) {
+		b.Errorf("%s: %g; want %g within %g", what, got, want, within)
+	}
+}
+
+func TestBrowserView(t *testing.T) {
+	shots := campaign(t, "a <i>", "b")
+	page, _ := written(t, shots, 1e8)
+	b := open(t, page)
+	if got := b.view().Get("shot"); got != "" && got != "a <i>" {
+		t.Errorf("the page starts with %q", got)
+	}
+	b.do(chromedp.ScrollIntoView(chromedp.ID("view")), chromedp.Focus(chromedp.ID("view")), chromedp.KeyEvent("0"))
+	from, to := b.span()
+
+	// Drag to zoom, keys, wheel.
+	b.mouse(input.DispatchMouseEventTypeMousePressed, 0.25)
+	b.mouse(input.DispatchMouseEventTypeMouseMoved, 0.5)
+	b.mouse(input.DispatchMouseEventTypeMouseReleased, 0.5)
+	a, z := b.span()
+	b.near("start of a dragged view", a, from+0.25*(to-from), 0.01*(to-from))
+	b.near("its end", z, from+0.5*(to-from), 0.01*(to-from))
+	b.do(chromedp.KeyEvent("+"))
+	c, d := b.span()
+	b.near("width after +", d-c, (z-a)/2, 1e-3*(z-a))
+	b.do(chromedp.KeyEvent("0"))
+	a, z = b.span()
+	b.near("width after 0", z-a, to-from, 1e-6*(to-from))
+	b.do(chromedp.KeyEvent("e"))
+	if a, z = b.span(); !(z-a < (to-from)/3) {
+		t.Errorf("e shows %g of %g s", z-a, to-from)
+	}
+
+	// Rulers at the ends of the turn-on window read its energy.
+	m := shots[0].Quantity("e_on")
+	b.text(fmt.Sprintf("location.hash = 'shot=' + encodeURIComponent('a <i>') + '&from=%g&to=%g&r1=%.12g&r2=%.12g'", from, to, m.Over.From, m.Over.To))
+	time.Sleep(300 * time.Millisecond)
+	between := b.text("document.getElementById('between').innerText")
+	_, row, ok := strings.Cut(between, "∫ v·i dt")
+	var size float64
+	var unit string
+	if n, _ := fmt.Sscan(row, &size, &unit); !ok || n != 2 || unit != "µJ" {
+		t.Fatalf("between the rulers: %q", between)
+	}
+	b.near("energy between the rulers", size*1e-6, m.Value, 2e-3*m.Value)
+
+	// A number of the table leads to where it was read.
+	b.do(chromedp.Click(chromedp.CSS(`#table tbody tr td[data-key="e_off"]`)))
+	if v := b.view(); v.Get("focus") != "e_off" {
+		t.Errorf("a click on e_off gives %v", v)
+	}
+	e := shots[0].Quantity("e_off").Over
+	if a, z = b.span(); !(a < e.From && z > e.To && z-a < 10*e.Duration()) {
+		t.Errorf("e_off was read on %v and %g to %g is shown", e, a, z)
+	}
+
+	// Overlay, aligned at an edge.
+	b.do(chromedp.Click(chromedp.CSS(`#table tbody tr[data-capture="b"] input`)))
+	if v := b.view(); v.Get("with") != `["b"]` || v.Get("align") != "turn-off" {
+		t.Errorf("an overlay gives %v", v)
+	}
+	shot(b, "overlay")
+
+	// The address restores the view.
+	want := b.view().Encode()
+	b.text("location.hash = 'shot=b'")
+	time.Sleep(300 * time.Millisecond)
+	b.text("location.hash = '" + strings.ReplaceAll(want, "'", "%27") + "'")
+	time.Sleep(300 * time.Millisecond)
+	if got := b.view().Encode(); got != want {
+		t.Errorf("the address %s restores %s", want, got)
+	}
+}
+
+// shot keeps a picture where SLEWBOOK_PICTURES names a folder, to be looked at.
+func shot(b *browser, name string) {
+	b.Helper()
+	dir := os.Getenv("SLEWBOOK_PICTURES")
+	if dir == "" {
+		return
+	}
+	png, err := chromedp.Run(b.ctx, chromedp.Screenshot(chromedp.ID("waveform")))
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644)
+	}
+	if err != nil {
+		b.Fatal(err)
+	}
+}
+
+// A trial tells what measuring with that delay in the set-up gives.
+func TestBrowserTrial(t *testing.T) {
+	shots := campaign(t, "a", "b")
+	page, _ := written(t, shots, 1e8)
+	b := open(t, page)
+	again := measured(t, "a", 0, 0.2e-9)
+	for _, key := range []string{"e_off", "e_on"} {
+		b.text(`(() => { location.hash = 'shot=a'; const d = document.getElementById('trial'); d.open = true;
+			document.getElementById('trial-edge').value = '` + key + `'; const x = document.getElementById('trial-delay'); x.value = '0.2'; x.dispatchEvent(new Event('input')); })()`)
+		time.Sleep(300 * time.Millisecond)
+		out := b.text("document.querySelector('#trial-out tbody tr td:last-child').textContent")
+		percent, err := strconv.ParseFloat(strings.TrimSuffix(strings.ReplaceAll(out, "−", "-"), " %"), 64)
+		if err != nil {
+			t.Fatalf("the trial tells %q", out)
+		}
+		want := 100 * (again.Quantity(key).Value/shots[0].Quantity(key).Value - 1)
+		if !(math.Abs(want) > 0.5) {
+			t.Fatalf("%s changes by %g %% only", key, want)
+		}
+		b.near(key+" with 0.2 ns taken out [%]", percent, want, 0.03*math.Abs(want)+0.02)
+	}
+	if lines := b.text("document.getElementById('trial-lines').value"); !strings.Contains(lines, "[channel.id]") || !strings.Contains(lines, `delay = "0.200 ns"`) {
+		t.Errorf("the set-up's lines are %q", lines)
+	}
+	if banner := b.text("document.querySelector('#trial .banner').innerText"); !strings.Contains(banner, "trial") {
+		t.Errorf("the banner says %q", banner)
+	}
+}
+
+func TestBrowserTable(t *testing.T) {
+	shots := campaign(t, "a", "b", "c")
+	page, _ := written(t, shots, 1e8)
+	b := open(t, page)
+	b.do(chromedp.SendKeys(chromedp.ID("words"), "torn"))
+	if got := b.text("document.getElementById('count').textContent"); got != "1 of 4 shots" {
+		t.Errorf("the filter leaves %q", got)
+	}
+	b.text("(() => { const w = document.getElementById('words'); w.value = ''; w.dispatchEvent(new Event('input')); })()")
+	order := func() string {
+		return b.text("[...document.querySelectorAll('#table tbody tr')].map((r) => r.dataset.capture).join(' ')")
+	}
+	header := chromedp.CSS(`#table th[data-key="e_on"] button`)
+	b.do(chromedp.Click(header))
+	if got := order(); got != "a b c torn" {
+		t.Errorf("by e_on: %s", got)
+	}
+	b.do(chromedp.Click(header))
+	if got := order(); got != "c b a torn" {
+		t.Errorf("by e_on, largest first: %s; what was not measured comes last", got)
+	}
+	if got := b.text(`document.querySelector('#table th[data-key="e_on"]').getAttribute('aria-sort')`); got != "descending" {
+		t.Errorf("aria-sort is %q", got)
+	}
+	// A column more.
+	b.text(`(() => { document.querySelector('#filter details').open = true; [...document.querySelectorAll('#columns label')].find((l) => l.textContent.trim() === 'l_load').click(); })()`)
+	if got := b.text(`document.querySelectorAll('#table td[data-key="l_load"]').length`); got != "3" {
+		t.Errorf("%s cells of l_load", got)
+	}
+	// Every control has a name, and the page fits a narrow window.
+	if bad := b.text(`[...document.querySelectorAll('button, input, select, textarea')].filter((e) => !(e.textContent.trim() || e.ariaLabel || e.labels?.length)).map((e) => e.outerHTML).join()`); bad != "" {
+		t.Errorf("controls without a name: %s", bad)
+	}
+	b.do(chromedp.EmulateViewport(400, 800))
+	if w := b.number("document.documentElement.scrollWidth"); w > 400 {
+		t.Errorf("in a window of 400 the page is %g wide", w)
+	}
+	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF())
+	if err != nil || !strings.HasPrefix(string(pdf), "%PDF") || len(pdf) < 20000 {
+		t.Errorf("printed %d bytes: %v", len(pdf), err)
+	}
+}
+
+// Without a script the table and the curves are there, and nothing that needs one.
+func TestBrowserNoScript(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b", "c"), 1e8)
+	before, _, _ := strings.Cut(page, `<script type="application/json" id="data">`)
+	b := open(t, strings.Replace(before, "<meta http-equiv", "<meta name=x", 1)+"</body></html>")
+	if got := b.text("document.querySelectorAll('#table tbody tr').length + ' ' + (document.querySelectorAll('figure svg').length > 3) + ' ' + document.getElementById('waveform').checkVisibility()"); got != "4 true false" {
+		t.Errorf("rows, figures, waveforms: %s", got)
+	}
+}
+
+// BenchmarkOpen opens a page of 1000 shots.
+func BenchmarkOpen(b *testing.B) {
+	four := campaign(b, "0", "1", "2", "3")
+	var shots []*result.Shot
+	for k := range 1000 {
+		s := *four[k%4]
+		s.Capture = fmt.Sprintf("run/shot-%04d", k)
+		shots = append(shots, &s)
+	}
+	page, n := written(b, shots, 3e7)
+	file := filepath.Join(b.TempDir(), "report.html")
+	if err := os.WriteFile(file, []byte(page), 0o644); err != nil {
+		b.Fatal(err)
+	}
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), chromedp.NoFirstRun, chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU)
+	defer stop()
+	ctx, end := chromedp.NewContext(ctx)
+	defer end()
+	for b.Loop() {
+		if err := chromedp.Do(ctx, chromedp.Navigate("file://"+file)); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(len(page))/1e6, "MB")
+	b.ReportMetric(float64(n), "waveforms")
+}
