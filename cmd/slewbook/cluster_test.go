@@ -55,7 +55,7 @@ func TestClusterOfOneNode(t *testing.T) {
 	waitForGrowth(at("results/.part-1.unfinished/journal.jsonl"))
 	command("scancel", "--signal=KILL", "--full", job+"_1")
 	again := command("sbatch", append([]string{"--parsable", "--array=1", "--dependency=afterany:" + job}, measure...)...)
-	command("sbatch", "--wait", "--dependency=afterok:"+again, filepath.Join(scripts, "merge.sh"), at("results"))
+	command("sbatch", "--wait", "--dependency=afterok:"+again, filepath.Join(scripts, "merge.sh"), setup, at("results"))
 
 	command("slewbook", "measure", captures, "--setup", setup, "--out", at("alone"), "--no-figures", "--json")
 	if d := cmp.Diff(tree(t, at("alone")), tree(t, at("results/all"))); d != "" {

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt/campaign"
+	"slewbook/dpt/limits"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 )
@@ -22,7 +23,8 @@ a campaign, and writes the same files as one run over all of it. A capture that 
 measured twice under the same settings appears once: content and settings decide,
 not names. Merging again changes nothing.
 
-With the shot list the matrix tells what is missing.`,
+With the shot list the matrix tells what is missing, with the set-up the margins to its
+ratings.`,
 		Example: `  slewbook measure captures/ --shard 1/2 --out part-1
   slewbook measure captures/ --shard 2/2 --out part-2
   slewbook merge part-1 part-2 --out results`,
@@ -43,16 +45,20 @@ With the shot list the matrix tells what is missing.`,
 			if err != nil {
 				return err
 			}
-			return merge(args, out, matrix, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			ratings, err := loadRatings(setup)
+			if err != nil {
+				return err
+			}
+			return merge(args, out, matrix, limits.NewMargins(ratings), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	cmd.Flags().StringVar(&out, "out", "", "write the merged results to this `folder`")
-	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, for the matrix")
+	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, for the matrix and the margins to its ratings")
 	cmd.Flags().StringVar(&list, "shots", "", "shot list `file` (CSV), for the matrix")
 	return cmd
 }
 
-func merge(dirs []string, out string, matrix *campaign.Matrix, stdout, stderr io.Writer) error {
+func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.Margins, stdout, stderr io.Writer) error {
 	folder, err := reports.NewFolder(out, reports.DefaultFolder())
 	if err != nil {
 		return err
@@ -65,6 +71,7 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, stdout, stderr io
 			failed++
 		}
 		matrix.Add(s)
+		margins.Add(s)
 	})
 	if err != nil {
 		return err
@@ -73,11 +80,12 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, stdout, stderr io
 		fmt.Fprintln(stderr, "slewbook:", note)
 	}
 	table := matrix.Table()
-	if err := errors.Join(folder.AddMatrix(table), folder.Close()); err != nil {
+	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(margins.Table()), folder.Close()); err != nil {
 		return err
 	}
 	fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)
-	if err := reports.WriteMatrixText(stdout, table, textOptions(stdout)); err != nil {
+	text := textOptions(stdout)
+	if err := errors.Join(reports.WriteMatrixText(stdout, table, text), reports.WriteMarginsText(stdout, margins.Table(), text)); err != nil {
 		return err
 	}
 	if failed > 0 {

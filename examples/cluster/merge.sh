@@ -1,10 +1,11 @@
 #!/bin/bash
 # Puts the parts together once all of them are done.
 #
-#   sbatch --dependency=afterok:JOB merge.sh RESULTS
+#   sbatch --dependency=afterok:JOB merge.sh BENCH.TOML RESULTS
 #
 #SBATCH --job-name=slewbook-merge
 set -u
-slewbook merge "$1"/part-* --out "$1/all"
+setup=$1 results=$2
+slewbook merge "$results"/part-* --setup "$setup" --out "$results/all"
 status=$?
 [ $status -le 1 ] || exit $status
