@@ -46,6 +46,12 @@ func (m *measurer) gateAt(e *edge) {
 		q[keys[0]], q[keys[1]] = e.plateau()
 		q[keys[2]] = e.gateOvershoot()
 	})
+	for _, key := range gateKeys(e.kind) {
+		if q := m.read[key]; !math.IsNaN(q.value) && q.u == 0 {
+			m.read[key] = missing(q.def, &waveform.Warning{Code: waveform.DelayUnknown, Channel: string(result.Vgs), Over: q.over,
+				Text: fmt.Sprintf("with vgs moved by %s, to which its delay is known, there is no such reading", unit.Format(m.unseenDelayU(result.Vgs).u, "s", 2))})
+		}
+	}
 }
 
 // gateKeys are the columns of the gate at an edge: level and length of the plateau,

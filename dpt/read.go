@@ -25,6 +25,7 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 	e.inputs = m.sources(e)
 	m.budget(e, q)
 	m.gateAt(e)
+	m.phases(e)
 	m.ringing(e)
 	m.perRing(e)
 	if m.opt.Drawings {

@@ -54,6 +54,7 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 	for _, edge := range []result.Edge{result.TurnOff, result.TurnOn} {
 		t.edge(edge)
 	}
+	t.phases()
 	t.footnotes()
 	t.explain()
 	_, err := io.WriteString(w, t.out.String())
@@ -63,7 +64,7 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 // ForText returns a copy of a shot that holds what WriteText needs and no more, for
 // those who keep the shots of a long run.
 func ForText(s *result.Shot) *result.Shot {
-	out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Warnings: s.Warnings, Err: s.Err}
+	out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Warnings: s.Warnings, Phases: s.Phases, Err: s.Err}
 	for _, m := range s.Quantities {
 		if inTable(m.Key) {
 			m.Budget = nil

@@ -25,6 +25,7 @@ type jsonShot struct {
 	Bench       string           `json:"bench,omitempty"`
 	Events      []jsonEvent      `json:"events"`
 	Quantities  Object           `json:"quantities"`
+	Phases      []jsonPhase      `json:"phases,omitempty"` // of edges switched in stages
 	Inputs      Object           `json:"inputs,omitempty"` // what the budgets name, with what shares its error
 	Corrections []jsonCorrection `json:"corrections"`
 	Assumed     []string         `json:"assumed"`
@@ -119,6 +120,7 @@ func (s *Shot) MarshalJSON() ([]byte, error) {
 		Bench:       s.Bench,
 		Events:      each(s.Events, eventJSON),
 		Quantities:  each(s.Quantities, func(m Measurement) Member { return Member{m.Key, m} }),
+		Phases:      each(s.Phases, phaseJSON),
 		Inputs:      s.inputs(),
 		Corrections: each(s.Corrections, correctionJSON),
 		Assumed:     list(s.Assumed),
@@ -175,17 +177,36 @@ func (s *Shot) UnmarshalJSON(text []byte) error {
 		}
 		scopes[m.Key] = scope
 	}
-	for _, m := range line.Quantities {
-		q := Measurement{Key: m.Key}
-		if err := q.UnmarshalJSON(m.Value.(json.RawMessage)); err != nil {
-			return fmt.Errorf("%s: %w", m.Key, err)
-		}
+	var err error
+	if s.Quantities, err = quantities(line.Quantities); err != nil {
+		return err
+	}
+	for _, q := range s.Quantities {
 		for k := range q.Budget {
 			q.Budget[k].Scope = scopes[q.Budget[k].Source]
 		}
-		s.Quantities = append(s.Quantities, q)
+	}
+	for _, j := range line.Phases {
+		p, err := j.phase()
+		if err != nil {
+			return err
+		}
+		s.Phases = append(s.Phases, p)
 	}
 	return nil
+}
+
+// quantities reads quantities by their keys.
+func quantities(in Object) ([]Measurement, error) {
+	var out []Measurement
+	for _, m := range in {
+		q := Measurement{Key: m.Key}
+		if err := q.UnmarshalJSON(m.Value.(json.RawMessage)); err != nil {
+			return nil, fmt.Errorf("%s: %w", m.Key, err)
+		}
+		out = append(out, q)
+	}
+	return out, nil
 }
 
 // inputs lists the inputs that the budgets name, each with what shares its error.

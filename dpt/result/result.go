@@ -195,6 +195,7 @@ type Shot struct {
 	Quantities  []Measurement // in the order of Columns
 	Corrections []Correction
 	Edges       []EdgeMarks
+	Phases      []Phase  // of edges that were switched in stages
 	Assumed     []string // what uncertainties were assumed, where nothing told them
 	Warnings    []waveform.Warning
 	Err         error // why it was refused or failed, nil if it was measured
