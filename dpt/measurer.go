@@ -33,6 +33,7 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 func (m *measurer) run() {
 	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
 	m.r.grain = m.r.grains(m.zero, m.opt.Level)
+	m.knownSteps()
 	m.pickEdges()
 	m.gateLevels()
 	m.beyondLimits()
@@ -47,6 +48,7 @@ func (m *measurer) run() {
 	m.extremes()
 	m.idleGate()
 	m.gateCharge()
+	m.refer()
 	m.doubtEnergies()
 	m.markUncertain()
 	m.simulate()
@@ -54,6 +56,8 @@ func (m *measurer) run() {
 	m.busSag()
 	m.storedEnergies()
 	m.onStateVoltage()
+	m.refer()
+	m.overdue()
 	m.quality()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil {

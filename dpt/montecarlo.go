@@ -31,7 +31,7 @@ func (m *measurer) keep(x model) {
 // trial draws every input of the budgets, one draw for all quantities that share it,
 // redraws noise and quantisation on the traces, and reads the edges again.
 func (m *measurer) simulate() {
-	s := newSimulated(m.models, m.simulatedKeys())
+	s := m.newSimulated(m.simulatedKeys())
 	if len(s.keys) == 0 {
 		return
 	}
@@ -67,9 +67,20 @@ type simulated struct {
 // drawn is a model with the places of its draws and values.
 type drawn struct {
 	model
-	places []int // of each input among the draws
+	places []mixture // of each input
 	values []drawnValue
 	steps  map[result.Role]float64 // of the converter, as the samples show them
+}
+
+// mixture is where the draw of an input stands, and that of a reference which makes
+// a part of its error.
+type mixture struct {
+	own, shared int
+	part        float64 // of the uncertainty; 0 where there is no reference
+}
+
+func (p mixture) of(z []float64) float64 {
+	return p.part*z[p.shared] + math.Sqrt(1-p.part*p.part)*z[p.own]
 }
 
 // drawnValue is a quantity of a model, with the effects on it that no input of the
@@ -85,7 +96,7 @@ type drawnValue struct {
 var rectangular = []string{"sampling", "bandwidth"}
 
 // newSimulated takes those models that read one of the wanted quantities.
-func newSimulated(models []model, wanted []string) *simulated {
+func (m *measurer) newSimulated(wanted []string) *simulated {
 	s := &simulated{total: [2]int{-1, -1}}
 	total := slices.Contains(wanted, "e_tot")
 	if total {
@@ -96,11 +107,18 @@ func newSimulated(models []model, wanted []string) *simulated {
 		edge int // index of the edge whose input it is alone, else -1
 	}
 	at := map[input]int{}
-	for _, m := range models {
-		d := drawn{model: m, steps: map[result.Role]float64{}}
+	place := func(in input, bounded bool) int {
+		if _, ok := at[in]; !ok {
+			at[in] = len(s.draws)
+			s.draws = append(s.draws, bounded)
+		}
+		return at[in]
+	}
+	for _, x := range m.models {
+		d := drawn{model: x, steps: map[result.Role]float64{}}
 		for _, key := range wanted {
-			if q := m.found[key]; q.u > 0 && !slices.Contains(s.keys, key) {
-				d.values = append(d.values, drawnValue{key, len(s.keys), m.own(q)})
+			if q := x.found[key]; q.u > 0 && !slices.Contains(s.keys, key) {
+				d.values = append(d.values, drawnValue{key, len(s.keys), x.own(q)})
 				s.keys = append(s.keys, key)
 			}
 		}
@@ -108,20 +126,20 @@ func newSimulated(models []model, wanted []string) *simulated {
 			continue
 		}
 		for _, role := range result.Roles {
-			if tr, _ := m.near.trace(role); tr != nil && m.redraw {
-				d.steps[role] = waveform.Quantum(tr.Y)
+			if tr, _ := x.near.trace(role); tr != nil && x.redraw {
+				d.steps[role] = max(waveform.Quantum(tr.Y), m.opt.Channels[role].Step)
 			}
 		}
-		for _, x := range m.inputs {
-			in := input{x.name, -1}
-			if x.scope == result.OfEdge {
-				in.edge = m.near.index
+		for _, src := range x.inputs {
+			in := input{src.name, -1}
+			if src.scope == result.OfEdge {
+				in.edge = x.near.index
 			}
-			if _, ok := at[in]; !ok {
-				at[in] = len(s.draws)
-				s.draws = append(s.draws, x.bounded)
+			own := mixture{own: place(in, src.bounded)}
+			if name, part := m.reference(src.name); name != "" {
+				own.shared, own.part = place(input{name, -1}, src.bounded), part
 			}
-			d.places = append(d.places, at[in])
+			d.places = append(d.places, own)
 		}
 		s.models = append(s.models, d)
 	}
@@ -175,16 +193,19 @@ func (m drawn) moved(z []float64, rng *rand.Rand) *edge {
 	e := m.near.copy()
 	for k, x := range m.inputs {
 		if x.u > 0 {
-			x.move(e, x.u*z[m.places[k]])
+			x.move(e, x.u*m.places[k].of(z))
 		}
 	}
 	if m.redraw {
-		e.v = redrawn(e.v, e.grain[result.Vds].sigma, m.steps[result.Vds], rng)
-		e.i = redrawn(e.i, e.grain[result.Id].sigma, m.steps[result.Id], rng)
-		e.g = redrawn(e.g, e.grain[result.Vgs].sigma, m.steps[result.Vgs], rng)
+		for _, own := range []struct {
+			role result.Role
+			tr   **waveform.Trace
+		}{{result.Vds, &e.v}, {result.Id, &e.i}, {result.Vgs, &e.g}} {
+			*own.tr = redrawn(*own.tr, e.grain[own.role], m.steps[own.role], rng)
+		}
 		for _, role := range result.Roles {
 			if tr, ok := e.other[role]; ok {
-				e.other[role] = redrawn(tr, e.grain[role].sigma, m.steps[role], rng)
+				e.other[role] = redrawn(tr, e.grain[role], m.steps[role], rng)
 			}
 		}
 	}
@@ -199,17 +220,21 @@ func draw(rng *rand.Rand, bounded bool) float64 {
 	return rng.NormFloat64()
 }
 
-// redrawn returns the trace with noise of standard deviation sigma added; that part of
-// it which is quantisation is drawn from half a step to either side.
-func redrawn(tr *waveform.Trace, sigma, step float64, rng *rand.Rand) *waveform.Trace {
-	if tr == nil || !(sigma > 0) {
+// redrawn returns the trace with noise of its grain added: that part which is
+// quantisation drawn from half a step to either side, the other normal, each sample
+// correlated with the one before so that they add up to the grain's reach.
+func redrawn(tr *waveform.Trace, g grain, step float64, rng *rand.Rand) *waveform.Trace {
+	if tr == nil || !(g.sigma > 0) {
 		return tr
 	}
-	step = min(step, math.Sqrt(12)*sigma)
-	normal := math.Sqrt(sigma*sigma - step*step/12)
+	step = min(step, math.Sqrt(12)*g.sigma)
+	normal := math.Sqrt(g.sigma*g.sigma - step*step/12)
+	rho := (g.reach - 1) / (g.reach + 1)
+	fresh, last := math.Sqrt(1-rho*rho), rng.NormFloat64()
 	out := change(tr, 1, 0)
 	for k := range out.Y {
-		out.Y[k] += normal*rng.NormFloat64() + step*(rng.Float64()-0.5)
+		out.Y[k] += normal*last + step*(rng.Float64()-0.5)
+		last = rho*last + fresh*rng.NormFloat64()
 	}
 	return out
 }

@@ -38,10 +38,14 @@ const (
 type Channel struct {
 	Source string // name of the trace in the file, "" to find it
 	condition.Channel
-	Bandwidth float64 // -3 dB, of probe and scope together [Hz]
-	GainU     float64 // standard uncertainty of the gain, relative
-	OffsetU   float64 // standard uncertainty of the zero [unit]
-	DelayU    float64 // standard uncertainty of Delay, against vds [s]
+	Bandwidth     float64 // -3 dB, of probe and scope together [Hz]
+	GainU         float64 // standard uncertainty of the gain, relative
+	OffsetU       float64 // standard uncertainty of the zero [unit]
+	DelayU        float64 // standard uncertainty of Delay, against vds [s]
+	Step          float64 // of the converter, where the set-up tells; 0 to see it from the samples [unit]
+	GainBounded   bool    // the error of the gain is within ±√3·GainU, any value as likely as another; else it is normal
+	OffsetBounded bool    // and that of the zero
+	Traceable
 
 	// Corrections of the sensor and filter; none at the zero value or NaN.
 	ShuntR float64 // resistance of a shunt, by which the file has divided its voltage [ohm]
@@ -142,7 +146,7 @@ func (o *Options) SelectWindows(names ...string) error {
 
 // words are all values of a channel in one text.
 func (c Channel) words() string {
-	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU)
+	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU, c.Step, c.GainBounded, c.OffsetBounded, c.Traceable)
 }
 
 // bench identifies the channels of a set-up that states how well they are known;

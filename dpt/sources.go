@@ -89,16 +89,19 @@ func change(tr *waveform.Trace, a, b float64) *waveform.Trace {
 }
 
 func (m *measurer) gainU(role result.Role) stated {
-	if u := m.opt.Channels[role].GainU; u > 0 {
-		return stated{u: u, basis: fromSetup}
+	if ch := m.opt.Channels[role]; ch.GainU > 0 {
+		if drift := m.drifted(role); drift > 0 {
+			return stated{u: math.Hypot(ch.GainU, drift), basis: fromSetup + ", drift since calibration"}
+		}
+		return stated{u: ch.GainU, basis: fromSetup, bounded: ch.GainBounded}
 	}
 	m.assume("gain of %s known to %s (k = 1)", role, unit.Format(defaultGainU, "1", 2))
 	return stated{u: defaultGainU, basis: assumed}
 }
 
 func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
-	if u := m.opt.Channels[role].OffsetU; u > 0 {
-		return stated{u: u, basis: fromSetup}
+	if ch := m.opt.Channels[role]; ch.OffsetU > 0 {
+		return stated{u: ch.OffsetU, basis: fromSetup, bounded: ch.OffsetBounded}
 	}
 	ch := describe(tr)
 	u := defaultOffsetU * (ch.Max - ch.Min)

@@ -49,15 +49,16 @@ const (
 	Bandwidth         Code = "bandwidth"
 	RingGrowing       Code = "ring-growing"
 	// Ours, beyond the first list:
-	NotInRecord     Code = "not-in-record"     // the edge, channel or stretch that the quantity needs is not there
-	LevelNotReached Code = "level-not-reached" // the signal does not pass the level that defines the quantity
-	CurrentTail     Code = "current-tail"      // a good part of the turn-off energy lies in a tail, past the end of the window
-	LoopDisagrees   Code = "loop-disagrees"    // two ways to read the loop inductance give unlike values
-	ScaleSuspect    Code = "scale-suspect"     // a channel is far from what the set-up plans, as with a wrong probe factor
-	ParasiticTurnOn Code = "parasitic-turn-on" // the idle device's gate passes its threshold
-	PartialPulse    Code = "partial-pulse"     // v leaves its state and comes back without a stay: a bounce, or a pulse too short
-	GateOverlap     Code = "gate-overlap"      // both gates of a half bridge are on at once
-	NoLoad          Code = "no-load"           // the edge carries no load current to speak of
+	NotInRecord        Code = "not-in-record"       // the edge, channel or stretch that the quantity needs is not there
+	LevelNotReached    Code = "level-not-reached"   // the signal does not pass the level that defines the quantity
+	CurrentTail        Code = "current-tail"        // a good part of the turn-off energy lies in a tail, past the end of the window
+	LoopDisagrees      Code = "loop-disagrees"      // two ways to read the loop inductance give unlike values
+	ScaleSuspect       Code = "scale-suspect"       // a channel is far from what the set-up plans, as with a wrong probe factor
+	ParasiticTurnOn    Code = "parasitic-turn-on"   // the idle device's gate passes its threshold
+	PartialPulse       Code = "partial-pulse"       // v leaves its state and comes back without a stay: a bounce, or a pulse too short
+	GateOverlap        Code = "gate-overlap"        // both gates of a half bridge are on at once
+	NoLoad             Code = "no-load"             // the edge carries no load current to speak of
+	CalibrationOverdue Code = "calibration-overdue" // a channel's calibration had run out on the day of the test
 
 	// Of campaigns:
 	OffPlan            Code = "off-plan"            // bus voltage or load current is far from what was planned
@@ -74,7 +75,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue,
 	OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 

@@ -114,7 +114,7 @@ func (p Point) own() float64 {
 	}
 	var lines []result.Contribution
 	for _, c := range p.Budget {
-		if c.Scope != result.OfSetup {
+		if !c.Scope.Shared() {
 			lines = append(lines, c)
 		}
 	}

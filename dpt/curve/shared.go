@@ -45,10 +45,13 @@ func (s *system) shifts() [][]float64 {
 	var effects [][]float64
 	for k, p := range s.points {
 		for _, c := range p.Budget {
-			if c.Scope != result.OfSetup {
+			if !c.Scope.Shared() {
 				continue
 			}
 			in := input{p.Bench, c.Source}
+			if c.Scope == result.OfReference {
+				in.bench = ""
+			}
 			j, ok := at[in]
 			if !ok {
 				j = len(effects)

@@ -57,6 +57,8 @@ const (
 	curveWords
 	cornerWords
 	namePattern
+	accuracyWords
+	dateWords
 )
 
 // keys lists every key of the file, in the order of the template.
@@ -79,9 +81,19 @@ var keys = []key{
 		target: func(_ *Setup, c *Channel) any { return &c.OffsetU }},
 	{table: "channel", name: "delay_u", unit: "s", check: notNegative, help: "standard uncertainty of the delay, against vds", example: "0.5 ns", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.DelayU }},
+	{table: "channel", name: "accuracy", check: accuracyWords, help: "specification of probe and scope together: bounds (any error within is as likely as another), or with \", k = 2\" behind it what its coverage is; gain_u and offset_u count before it", example: "1 % of reading + 0.5 % of range", preset: "not known",
+		target: func(_ *Setup, c *Channel) any { return &c.Accuracy }},
+	{table: "channel", name: "gain_ref", help: "name of what the gain was calibrated against; channels of one reference are off together", example: "invented reference 1", preset: "each on its own",
+		target: func(_ *Setup, c *Channel) any { return &c.GainRef }},
+	{table: "channel", name: "calibrated", check: dateWords, help: "day of its calibration", example: "2026-03-01", preset: "not known",
+		target: func(_ *Setup, c *Channel) any { return &c.Calibrated }},
+	{table: "channel", name: "due", check: dateWords, help: "day of the next calibration, given together with calibrated", example: "2027-03-01", preset: "not known",
+		target: func(_ *Setup, c *Channel) any { return &c.Due }},
+	{table: "channel", name: "drift", unit: "1", check: share, help: "most that the gain moves between calibrations; counts by the age at conditions.date, whole without it", example: "0.3 %", preset: "none",
+		target: func(_ *Setup, c *Channel) any { return &c.Drift }},
 	{table: "channel", name: "bits", check: bitCount, help: "resolution of the converter", example: "12", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.Bits }},
-	{table: "channel", name: "range", unit: roleUnit, check: positive, help: "full input range, peak to peak; gives the resolution only", example: "1200", preset: "not known",
+	{table: "channel", name: "range", unit: roleUnit, check: positive, help: "full input range, peak to peak; gives resolution and accuracy", example: "1200", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.Range }},
 	{table: "channel", name: "range_min", unit: roleUnit, help: "lower end of the range as the file has it; samples at or below it are over range", example: "-200", preset: "not known",
 		target: func(_ *Setup, c *Channel) any { return &c.RangeMin }},
@@ -181,6 +193,8 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Under.Tj }},
 	{table: "conditions", name: "tc", unit: "K", help: "case temperature", example: "25 °C", preset: "not given", record: "tc",
 		target: func(s *Setup, _ *Channel) any { return &s.Under.Tc }},
+	{table: "conditions", name: "date", check: dateWords, help: "day of the test", example: "2026-11-25", preset: "not given", record: "date",
+		target: func(s *Setup, _ *Channel) any { return &s.Under.Date }},
 	{table: "conditions", name: "position", help: "of the device: low side, high side; free words", example: "low side", preset: "not given", record: "position",
 		target: func(s *Setup, _ *Channel) any { return &s.Under.Position }},
 

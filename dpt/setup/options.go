@@ -30,13 +30,41 @@ func (s *Setup) Options() dpt.Options {
 	}
 	opt.Channels = map[result.Role]dpt.Channel{}
 	for role, ch := range s.Channel {
-		opt.Channels[role] = dpt.Channel{Source: ch.Source, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, DelayU: ch.DelayU, Channel: condition.Channel{
-			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}}
+		opt.Channels[role] = ch.traced(role, dpt.Channel{Source: ch.Source, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, DelayU: ch.DelayU, Channel: condition.Channel{
+			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}})
 	}
 	opt.Given = s.given()
 	d := s.Device
 	opt.Gate = dpt.GateLimits{Max: known(d.VgsMax), Min: known(d.VgsMin), DynamicMax: known(d.VgsMaxDynamic), DynamicMin: known(d.VgsMinDynamic), Threshold: known(d.VgsTh)}
 	return opt
+}
+
+// traced adds what the channel's calibration and specification tell; gain_u and
+// offset_u, which are more particular, count before it.
+func (ch Channel) traced(role result.Role, to dpt.Channel) dpt.Channel {
+	if ch.Bits > 0 && ch.Range > 0 {
+		to.Step = ch.Range / math.Exp2(float64(ch.Bits))
+	}
+	to.Reference = ch.GainRef
+	to.Calibrated, _ = dpt.ParseDate(ch.Calibrated) // checked when the file was read
+	to.Due, _ = dpt.ParseDate(ch.Due)
+	if ch.Drift > 0 {
+		to.Drift = ch.Drift
+	}
+	if ch.Accuracy == "" {
+		return to
+	}
+	a, err := dpt.ParseAccuracy(ch.Accuracy, role.Unit())
+	if err != nil {
+		panic("setup: " + err.Error())
+	}
+	if !(to.GainU > 0) {
+		to.GainU, to.GainBounded = a.Gain(), a.Bounded
+	}
+	if !(to.OffsetU > 0) {
+		to.OffsetU, to.OffsetBounded = a.Zero(ch.Range), a.Bounded
+	}
+	return to
 }
 
 // Bench returns what the test is planned from.

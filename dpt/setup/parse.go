@@ -9,6 +9,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 
+	"slewbook/dpt"
 	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
@@ -218,6 +219,7 @@ func (p *parser) checkPairs() {
 			t := "channel." + p.named[r]
 			p.pair(t+".range_min", c.RangeMin, t+".range_max", c.RangeMax)
 			p.both(t+".shunt_r", t+".shunt_l")
+			p.traceable(t, r, c)
 		}
 	}
 	p.matched()
@@ -226,6 +228,25 @@ func (p *parser) checkPairs() {
 	d := p.setup.Device
 	if d.VgsMin >= d.VgsMax {
 		p.fail(p.line["device.vgs_min"], "device.vgs_min: not below device.vgs_max, which stands in line %d", p.line["device.vgs_max"])
+	}
+}
+
+// traceable checks what is stated of a channel's accuracy and calibration.
+func (p *parser) traceable(t string, r result.Role, c Channel) {
+	if c.Accuracy != "" {
+		a, err := dpt.ParseAccuracy(c.Accuracy, r.Unit())
+		switch {
+		case err != nil:
+			p.fail(p.line[t+".accuracy"], "%s.accuracy: %v", t, err)
+		case a.Range > 0 && !(c.Range > 0):
+			p.fail(p.line[t+".accuracy"], "%s.accuracy: a part of the range, which is not given; give %s.range", t, t)
+		}
+	}
+	if p.both(t+".calibrated", t+".due") && c.Calibrated >= c.Due {
+		p.fail(p.line[t+".due"], "%s.due: not after %s.calibrated, which stands in line %d", t, t, p.line[t+".calibrated"])
+	}
+	if c.Drift > 0 && !(c.GainU > 0) && c.Accuracy == "" {
+		p.fail(p.line[t+".drift"], "%s.drift: since which gain is not told; give %s.gain_u or accuracy as of the calibration", t, t)
 	}
 }
 

@@ -38,24 +38,29 @@ type Setup struct {
 
 // Channel is one [channel.ROLE].
 type Channel struct {
-	Source    string  // the trace's name in the file, "" to find it
-	Scale     float64 // factor that is still to be applied, default 1
-	Invert    bool    // change the sign after scaling, default false
-	Offset    float64 // taken off after that [V or A], default 0
-	Delay     float64 // the channel lags by this: it reads x(t - Delay) [s], default 0
-	Bandwidth float64 // of probe and scope together [Hz]
-	GainU     float64 // standard uncertainty of the gain [1]
-	OffsetU   float64 // standard uncertainty of the zero [V or A]
-	DelayU    float64 // standard uncertainty of the delay, against vds [s]
-	Bits      int     // resolution of the converter, 0 if not given
-	Range     float64 // full input range, peak to peak [V or A]; gives the resolution only
-	RangeMin  float64 // lower end of the range [V or A]: samples at or below it are over range
-	RangeMax  float64 // upper end of the range [V or A], given together with RangeMin
-	Filter    string  // zero-phase filter in words, "" for none
-	ShuntR    float64 // resistance of the shunt [ohm]
-	ShuntL    float64 // its inductance, to be taken out, given together with ShuntR [H]
-	Droop     float64 // time constant of the droop, to be taken out [s]
-	LInsert   float64 // inductance that the sensor puts into the loop [H]
+	Source     string  // the trace's name in the file, "" to find it
+	Scale      float64 // factor that is still to be applied, default 1
+	Invert     bool    // change the sign after scaling, default false
+	Offset     float64 // taken off after that [V or A], default 0
+	Delay      float64 // the channel lags by this: it reads x(t - Delay) [s], default 0
+	Bandwidth  float64 // of probe and scope together [Hz]
+	GainU      float64 // standard uncertainty of the gain [1]
+	OffsetU    float64 // standard uncertainty of the zero [V or A]
+	DelayU     float64 // standard uncertainty of the delay, against vds [s]
+	Accuracy   string  // specification of the instrument in words, "" if not given
+	GainRef    string  // name of what the gain was calibrated against
+	Calibrated string  // date of the calibration
+	Due        string  // date of the next one
+	Drift      float64 // most that the gain moves between them [1]
+	Bits       int     // resolution of the converter, 0 if not given
+	Range      float64 // full input range, peak to peak [V or A]; gives resolution and accuracy
+	RangeMin   float64 // lower end of the range [V or A]: samples at or below it are over range
+	RangeMax   float64 // upper end of the range [V or A], given together with RangeMin
+	Filter     string  // zero-phase filter in words, "" for none
+	ShuntR     float64 // resistance of the shunt [ohm]
+	ShuntL     float64 // its inductance, to be taken out, given together with ShuntR [H]
+	Droop      float64 // time constant of the droop, to be taken out [s]
+	LInsert    float64 // inductance that the sensor puts into the loop [H]
 }
 
 // File is [file]: what the capture files do not tell.
@@ -113,6 +118,7 @@ type Insulation struct {
 type Under struct {
 	Tj       float64          // junction temperature [K]
 	Tc       float64          // case temperature [K]
+	Date     string           // day of the test
 	Position string           // of the device: "low side", "high side"; free words
 	Notes    []waveform.Field // [conditions.note] in the order of the file
 }
@@ -166,7 +172,7 @@ func Default() *Setup {
 // DefaultChannel returns the channel of an empty [channel.ROLE].
 func DefaultChannel() Channel {
 	nan := math.NaN()
-	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, DelayU: nan, Range: nan, RangeMin: nan, RangeMax: nan,
+	return Channel{Scale: 1, Bandwidth: nan, GainU: nan, OffsetU: nan, DelayU: nan, Drift: nan, Range: nan, RangeMin: nan, RangeMax: nan,
 		ShuntR: nan, ShuntL: nan, Droop: nan, LInsert: nan}
 }
 

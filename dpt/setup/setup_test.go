@@ -25,6 +25,11 @@ delay       = "1.5 ns"
 bandwidth   = "500 MHz"
 gain_u      = "0.5 %"
 offset_u    = "1.5 V"
+accuracy    = "1 % of reading + 0.5 % of range, k = 2"
+gain_ref    = "reference 1"
+calibrated  = "2026-01-01"
+due         = "2027-01-01"
+drift       = "0.3 %"
 bits        = 12
 range       = "1.2 kV"
 range_min   = "-200 V"
@@ -39,6 +44,7 @@ bandwidth = "100 MHz"
 shunt_r = "10 mΩ"
 shunt_l = "1.2 nH"
 droop = "50 us"
+accuracy = "1 % of reading + 0.1 A"
 
 [device]
 kind = "igbt"
@@ -55,6 +61,7 @@ freewheel = "body diode"
 
 [conditions]
 tj = "25 °C"
+date = "2026-07-01"
 position = "low side"
 [conditions.note]
 soak = "10 min"
@@ -90,16 +97,17 @@ func TestLoad(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := Default()
-	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, DelayU: math.NaN(), Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
+	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, DelayU: math.NaN(), Accuracy: "1 % of reading + 0.5 % of range, k = 2", GainRef: "reference 1", Calibrated: "2026-01-01", Due: "2027-01-01", Drift: 0.003, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
 		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN(), LInsert: math.NaN()}
 	id := DefaultChannel()
 	id.Source, id.Scale, id.Offset, id.Bandwidth = "CH3", -10, 0.02, 100e6
 	id.ShuntR, id.ShuntL, id.Droop = 10e-3, 1.2e-9, 50e-6
+	id.Accuracy = "1 % of reading + 0.1 A"
 	want.Alignment.MatchBandwidth = true
 	want.Channel = map[result.Role]Channel{result.Vds: vds, result.Id: id}
 	want.Device.Kind, want.Device.Name, want.Device.VMax, want.Device.VgsMax, want.Device.VgsMin = "igbt", "sample 3", 1200, 20, -8
 	want.Circuit.RgOn, want.Circuit.RgOff, want.Circuit.LLoad, want.Circuit.Freewheel = 4.7, 2.2, 100e-6, "body diode"
-	want.Under = Under{Tj: 298.15, Tc: math.NaN(), Position: "low side", Notes: []waveform.Field{{Key: "soak", Value: "10 min"}}}
+	want.Under = Under{Tj: 298.15, Tc: math.NaN(), Date: "2026-07-01", Position: "low side", Notes: []waveform.Field{{Key: "soak", Value: "10 min"}}}
 	want.Energy.WindowOff = "g90-i2"
 	want.Definitions = Definitions{"igbt-iec", "dvdt_on=20-80, t_rr=line-75-50", 100, 300, 0}
 	want.Levels.Method = "mode"
@@ -116,6 +124,7 @@ func TestLoad(t *testing.T) {
 		{Key: "l_load", Value: 100e-6, Unit: "H", Text: "100 µH"},
 		{Key: "freewheel", Value: nan, Text: "body diode"},
 		{Key: "tj", Value: 298.15, Unit: "K", Text: "25 °C"},
+		{Key: "date", Value: nan, Text: "2026-07-01"},
 		{Key: "position", Value: nan, Text: "low side"},
 		{Key: "note.soak", Value: nan, Text: "10 min"},
 	}
@@ -164,6 +173,22 @@ func TestTemplate(t *testing.T) {
 	}
 }
 
+// gain_u and offset_u count before accuracy, which is of bounds unless its coverage is
+// stated (JCGM 100, 4.3.7 and 4.3.3); bits and range give the step.
+func TestTraced(t *testing.T) {
+	s, err := Parse("bench.toml", []byte(full))
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, i := s.Options().Channels[result.Vds], s.Options().Channels[result.Id]
+	if v.GainU != 0.005 || v.GainBounded || v.OffsetU != 1.5 || v.Reference != "reference 1" || v.Drift != 0.003 || v.Due.Sub(v.Calibrated).Hours() != 365*24 || v.Step != 1200./4096 {
+		t.Errorf("vds: %+v", v)
+	}
+	if math.Abs(i.GainU-0.01/math.Sqrt(3)) > 1e-15 || !i.GainBounded || math.Abs(i.OffsetU-0.1/math.Sqrt(3)) > 1e-15 || !i.OffsetBounded || i.Step != 0 || !i.Due.IsZero() {
+		t.Errorf("id: %+v", i)
+	}
+}
+
 func TestErrors(t *testing.T) {
 	for _, c := range []struct{ name, doc, want string }{
 		{"unknown key", "[channel.vds]\nbandwith = \"500 MHz\"\n", "bench.toml:2: channel.vds.bandwith: no such key; did you mean bandwidth?\n    bandwith = \"500 MHz\""},
@@ -204,6 +229,11 @@ func TestErrors(t *testing.T) {
 		{"droop of the load's sensor", "[channel.il]\ndroop = \"50 us\"", "bench.toml:2: channel.il.droop: expected under channel.id (channel.ic) only\n    droop = \"50 us\""},
 		{"match without one", "[channel.vds]\nbandwidth = \"100 MHz\"\n[channel.ic]\n[alignment]\nmatch_bandwidth = true", "bench.toml:5: alignment.match_bandwidth: given without channel.ic.bandwidth\n    match_bandwidth = true"},
 		{"match without both", "[alignment]\nmatch_bandwidth = true", "bench.toml:2: alignment.match_bandwidth: given without channel.vds.bandwidth\n    match_bandwidth = true\nbench.toml:2: alignment.match_bandwidth: given without channel.id.bandwidth\n    match_bandwidth = true"},
+		{"accuracy of a voltage", "[channel.id]\naccuracy = \"1 V\"", "bench.toml:2: channel.id.accuracy: 1 V: expected a current such as \"20 A\"; expected parts such as \"1 % of reading + 0.5 % of range + 0.2 V\", with \", k = 2\" behind them where the coverage is stated\n    accuracy = \"1 V\""},
+		{"part of no range", "[channel.vds]\naccuracy = \"1 % of range\"", "bench.toml:2: channel.vds.accuracy: a part of the range, which is not given; give channel.vds.range\n    accuracy = \"1 % of range\""},
+		{"due before", "[channel.vds]\ncalibrated = \"2026-03-01\"\ndue = \"2025-03-01\"", "bench.toml:3: channel.vds.due: not after channel.vds.calibrated, which stands in line 2\n    due = \"2025-03-01\""},
+		{"no date", "[conditions]\ndate = \"1 March\"", "bench.toml:2: conditions.date: \"1 March\"; expected a date such as 2026-11-25\n    date = \"1 March\""},
+		{"drift of what", "[channel.vds]\ndrift = \"1 %\"", "bench.toml:2: channel.vds.drift: since which gain is not told; give channel.vds.gain_u or accuracy as of the calibration\n    drift = \"1 %\""},
 		{"gate ratings crossed", "[device]\nvgs_max = \"-8 V\"\nvgs_min = \"20 V\"", "bench.toml:3: device.vgs_min: not below device.vgs_max, which stands in line 2\n    vgs_min = \"20 V\""},
 		{"absolute zero", "[conditions]\ntj = \"-300 °C\"", "bench.toml:2: conditions.tj: -300 °C: below absolute zero\n    tj = \"-300 °C\""},
 		{"no table", "bits = 8", "bench.toml:1: a key before the first table; expected it under one of [channel], [file], [device], [circuit], [insulation], [conditions], [energy], [definitions], [levels], [alignment], [baseline], [plan], [inductor], [bank], [supply], [scope], [expect]\n    bits = 8"},

@@ -125,6 +125,11 @@ func (k key) checkWord(text string) error {
 		return condition.CheckFilter(text)
 	}
 	switch k.check {
+	case accuracyWords: // the unit of a fixed part is checked with the role
+		return nil
+	case dateWords:
+		_, err := dpt.ParseDate(text)
+		return err
 	case curveWords:
 		_, err := dpt.ParseCoss(text)
 		return err

@@ -106,6 +106,8 @@ func byName(lines []result.Contribution) []result.Contribution {
 // owner names what an input of that scope belongs to.
 func (t Term) owner(s result.Scope, k int) string {
 	switch s {
+	case result.OfReference:
+		return "reference"
 	case result.OfSetup:
 		return "set-up " + t.Setup
 	case result.OfShot:

@@ -45,7 +45,7 @@ func Repeat(rs []Result) Repeated {
 	}
 	var within, common []result.Contribution
 	for _, c := range Sum(terms...) {
-		if c.Scope == result.OfSetup {
+		if c.Scope.Shared() {
 			common = append(common, c)
 		} else {
 			within = append(within, c)
@@ -53,7 +53,9 @@ func Repeat(rs []Result) Repeated {
 	}
 	if r.Setup == "" { // set-ups apart: nothing else can share this mixture of them
 		for k := range common {
-			common[k].Scope = result.OfReading
+			if common[k].Scope == result.OfSetup {
+				common[k].Scope = result.OfReading
+			}
 		}
 	}
 	r.Within, r.Common = Total(within), Total(common)
