@@ -56,7 +56,7 @@ func (m *measurer) bankEnergy(c float64) reading {
 		return q
 	}
 	v, gain, zero := q.value, m.gainU(result.Vds), m.offsetU(result.Vds, m.r.v)
-	q.value = c * v * v / 2
+	q.value, q.form = c*v*v/2, someForm
 	q.budgeted([]result.Contribution{
 		{Source: "capacitance of the bank", U: givenU * c, Unit: "F", Effect: givenU * q.value, Scope: result.OfSetup, Basis: assumed},
 		{Source: "gain of vds", U: gain.u, Unit: "1", Effect: 2 * gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},

@@ -77,8 +77,9 @@ func (m *measurer) deadTime(key string, e *edge, moves []waveform.Transition, mi
 			result.Contribution{Source: noiseSource + " of " + string(p.role), U: noise, Unit: "s", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 			result.Contribution{Source: "sampling of " + string(p.role), U: sampling, Unit: "s", Effect: sampling, Scope: result.OfReading, Basis: fromCapture})
 	}
-	m.assume("delay between the two gates known to %s (k = 1)", unit.Format(defaultDelay, "s", 2))
-	lines = append(lines, result.Contribution{Source: "delay between the gates", U: defaultDelay, Unit: "s", Effect: defaultDelay, Scope: result.OfSetup, Basis: assumed})
+	a, b := m.unseenDelayU(result.Vgs), m.unseenDelayU(result.VgsOther)
+	lag := math.Hypot(a.u, b.u)
+	lines = append(lines, result.Contribution{Source: "delay between the gates", U: lag, Unit: "s", Effect: lag, Scope: result.OfSetup, Basis: b.basis})
 	q.budgeted(lines)
 	m.read[key] = q
 }

@@ -18,8 +18,7 @@ func (m *measurer) drawing(key string, q reading) *result.Drawing {
 	switch {
 	case math.IsNaN(q.over.From): // nothing was found
 	case q.form == extremeForm:
-		tr := map[result.Role]*waveform.Trace{result.Vds: m.r.v, result.Id: m.r.i, result.Vgs: m.r.g}[q.role]
-		d.Marks = []result.Mark{{Role: q.role, Label: "peak", T: q.over.From, Y: tr.At(q.over.From)}}
+		d.Marks = []result.Mark{{Role: q.role, Label: "peak", T: q.over.From, Y: m.r.trace(q.role).At(q.over.From)}}
 	case q.form == fitForm && q.draw == nil:
 		d.Lines = []result.Construction{tangent(e, q)}
 	case q.form == levelForm && q.draw == nil:

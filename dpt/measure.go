@@ -107,6 +107,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 		}
 	}
 	shot.Raw = raw
+	r.sumBranches(shot)
 	for _, need := range []struct {
 		role result.Role
 		tr   *waveform.Trace

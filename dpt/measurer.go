@@ -38,6 +38,7 @@ func (m *measurer) run() {
 	m.gateLevels()
 	m.beyondLimits()
 	m.checkPartner()
+	m.shiftBranches()
 	m.loadRamp()
 	m.delayReadings()
 	m.alignPartner()
@@ -53,6 +54,8 @@ func (m *measurer) run() {
 	m.markUncertain()
 	m.simulate()
 	m.given()
+	m.parallel(m.off)
+	m.parallel(m.on)
 	m.busSag()
 	m.storedEnergies()
 	m.onStateVoltage()
@@ -72,8 +75,13 @@ func (m *measurer) run() {
 func (m *measurer) emitAll() {
 	definitions := result.Definitions()
 	for _, c := range result.Columns {
-		if _, ok := m.read[c.Key]; ok || !c.Given {
+		if m.has(c.Key) || !c.Given {
 			m.emit(c.Key, c.Unit)
+		}
+		for _, role := range m.r.branches() {
+			if key := c.Key + "." + string(role); m.has(key) {
+				m.emit(key, c.Unit)
+			}
 		}
 		energy := c.Key == "e_off" || c.Key == "e_on"
 		if !m.opt.AllDefinitions && !(m.opt.AllWindows && energy) {
@@ -87,6 +95,11 @@ func (m *measurer) emitAll() {
 			}
 		}
 	}
+}
+
+func (m *measurer) has(key string) bool {
+	_, ok := m.read[key]
+	return ok
 }
 
 func (m *measurer) emit(key, unit string) {

@@ -81,7 +81,7 @@ func (m *measurer) conductingVoltage() reading {
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: over, Text: fmt.Sprintf("%s is over range or missing there, or has fewer than three samples", role)})
 	}
 	gain, zero := m.gainU(role), m.offsetU(role, tr)
-	noise := waveform.StdDev(y) / math.Sqrt(float64(len(y)))
+	noise := waveform.StdDev(y) * math.Sqrt(m.r.grain[role].reach/float64(len(y)))
 	if q := m.r.quantum[role]; waveform.StdDev(y) < q/2 {
 		noise = math.Hypot(noise, q/math.Sqrt(12)) // too still for the steps to average out
 	}

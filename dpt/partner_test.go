@@ -124,3 +124,17 @@ func TestDeadTime(t *testing.T) {
 		t.Errorf("rows without a reason, or none with one: %v, %v", held.Quantities, alone.Quantities)
 	}
 }
+
+// Every row of a shot with all channels can be drawn as it was read.
+func TestPartnerDrawings(t *testing.T) {
+	c := recovering().Capture(0.2e-9, -lead)
+	opt := dpt.Defaults()
+	opt.Drawings, opt.AllDefinitions = true, true
+	shot, err := dpt.Measure(c, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := shot.Quantity("v_other_peak"); m.Drawing == nil || len(m.Drawing.Marks) != 1 || math.Abs(m.Drawing.Marks[0].Y-m.Value) > 1e-9 {
+		t.Errorf("v_other_peak is drawn as %+v", m.Drawing)
+	}
+}

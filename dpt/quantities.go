@@ -206,26 +206,32 @@ func (e *edge) peak(role result.Role, iv waveform.Interval, def string) reading 
 	return reading{value: y, form: extremeForm, role: role, looked: iv, over: waveform.Interval{From: t, To: t}, def: def}
 }
 
-// currentPeak reads the largest current from i 90 % to the later of v 10 % and
-// the first return of the current to the load current.
+// currentPeak reads the largest current of the turn-on itself.
 func (e *edge) currentPeak() reading {
 	const def = "largest sample from i 90 % to the later of v 10 % and the return of i to the load current"
-	from, w := e.crossing(result.Limit{Signal: result.Id, Percent: 90})
+	iv, w := e.turningOn()
 	if w != nil {
 		return missing(def, w)
 	}
-	to, w := e.crossing(result.Limit{Signal: result.Vds, Percent: 10})
+	return e.peak(result.Id, iv, def)
+}
+
+// turningOn is the stretch from i 90 % to the later of v 10 % and the first return of
+// the current to the load current, in which a peak is the turn-on's and not the load's.
+func (e *edge) turningOn() (waveform.Interval, *waveform.Warning) {
+	from, w := e.crossing(i(90))
+	if w != nil {
+		return nowhere, w
+	}
+	to, w := e.crossing(v(10))
 	if back := e.loadReturn(from); !(to >= back) && !math.IsNaN(back) {
 		to, w = back, nil
 	}
-	if w != nil {
-		return missing(def, w)
+	iv := waveform.Interval{From: from, To: to}
+	if w == nil && to < from { // with a skew v may be through before i is there
+		w = e.inverted(i(90), v(10), iv)
 	}
-	if to < from { // with a skew v may be through before i is there
-		return missing(def, e.inverted(result.Limit{Signal: result.Id, Percent: 90}, result.Limit{Signal: result.Vds, Percent: 10},
-			waveform.Interval{From: from, To: to}))
-	}
-	return e.peak(result.Id, waveform.Interval{From: from, To: to}, def)
+	return iv, w
 }
 
 // loadReturn returns when the current, having risen above the load current

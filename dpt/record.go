@@ -11,6 +11,8 @@ type record struct {
 	v, i, g *waveform.Trace                 // g is nil without a gate channel
 	other   map[result.Role]*waveform.Trace // those of the other roles that the capture has
 
+	summed bool // i is the sum of branch currents
+
 	bandwidth map[result.Role]float64 // of the channels with their filters, NaN where it is not known [Hz]
 	quantum   map[result.Role]float64 // step of the converter, before any filter [unit of the role]
 	grain     map[result.Role]grain   // noise of the channels
@@ -27,6 +29,19 @@ type record struct {
 	moves []waveform.Transition
 	// partials are the times in which v leaves its state and is no event.
 	partials []partial
+}
+
+// trace returns the trace of a role, nil where the capture has none.
+func (r *record) trace(role result.Role) *waveform.Trace {
+	switch role {
+	case result.Vds:
+		return r.v
+	case result.Id:
+		return r.i
+	case result.Vgs:
+		return r.g
+	}
+	return r.other[role]
 }
 
 // span is the stretch of time that all traces of the record cover.

@@ -77,6 +77,9 @@ func assignRoles(c *waveform.Capture, sources map[result.Role]string) ([]assignm
 			give(role, found[0], 0.98, "named %q", found[0].Name)
 		}
 	}
+	if filled[result.Branch(1)] {
+		filled[result.Id] = true // the sum of the branches, unless a trace has its name
+	}
 	guessRoles(c, taken, filled, give)
 	for _, a := range out {
 		if a.trace.Unit != "" && a.trace.Unit != a.role.Unit() && (a.role.Unit() != "A" || a.trace.Unit != "V") {

@@ -44,8 +44,8 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	p.others(s, key, c)
 	p.budget(m)
 	p.shrink(m)
-	if mc := s.Quantity(c.Key).MonteCarlo; mc != nil { // a named definition was read as the column's
-		p.trials(m, mc)
+	if plain := s.Quantity(c.Key); plain != nil && plain.MonteCarlo != nil { // a named definition was read as the column's
+		p.trials(m, plain.MonteCarlo)
 	}
 	for _, x := range m.Warnings {
 		p.line("warning %s: %s", x.Code, x.Text)

@@ -96,7 +96,7 @@ func (f *explainFlags) options(key string) (dpt.Options, error) {
 		return opt, fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
 	}
 	chosen := f.definitions
-	if column, name, dotted := strings.Cut(key, "."); dotted {
+	if column, name, dotted := strings.Cut(key, "."); dotted && !result.IsBranch(name) {
 		chosen.single = append(chosen.single, column+"="+name)
 	}
 	if err := chosen.apply(&opt); err != nil {

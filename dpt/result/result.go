@@ -42,6 +42,9 @@ const MostBranches = 6
 // from 1: id_1.
 func Branch(n int) Role { return Role(fmt.Sprintf("id_%d", n)) }
 
+// IsBranch tells whether a role, or the end of a key, is that of a branch current.
+func IsBranch(name string) bool { return strings.HasPrefix(name, "id_") }
+
 // SetupRoles lists the roles that a set-up alone can give, since nothing in a capture
 // tells them from the main ones.
 func SetupRoles() []Role {
@@ -58,7 +61,7 @@ func (r Role) Unit() string {
 	case Id, IL, IOther, Ig:
 		return "A"
 	}
-	if strings.HasPrefix(string(r), "id_") {
+	if IsBranch(string(r)) {
 		return "A"
 	}
 	return "V"

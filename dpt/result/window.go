@@ -14,7 +14,11 @@ type Limit struct {
 }
 
 func (l Limit) String() string {
-	return fmt.Sprintf("%s %g %%", map[Role]string{Vds: "v", Id: "i", Vgs: "gate"}[l.Signal], l.Percent)
+	name, ok := map[Role]string{Vds: "v", Id: "i", Vgs: "gate"}[l.Signal]
+	if !ok {
+		name = string(l.Signal)
+	}
+	return fmt.Sprintf("%s %g %%", name, l.Percent)
 }
 
 // EndRule says which crossing of its end level ends a window.
