@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 	"slewbook/waveform"
 	"slewbook/waveform/unit"
 )
@@ -215,11 +216,8 @@ func (m *measurer) outputCapacitance() {
 			continue
 		}
 		q.value += x.sign * stored.value
-		q.perDelay, q.u = 0, 0
-		q.budgeted([]result.Contribution{
-			{Source: x.key, U: from.u, Unit: "J", Effect: from.u, Scope: result.OfShot, Basis: fromCapture},
-			{Source: "E_oss", U: stored.u, Unit: "J", Effect: x.sign * stored.u, Scope: result.OfSetup, Basis: assumed},
-		})
+		q.perDelay, q.u, q.monteCarlo = 0, 0, nil
+		q.budgeted(uncertainty.Sum(uncertainty.Term{Factor: 1, Budget: from.budget}, uncertainty.Term{Factor: x.sign, Budget: stored.budget}))
 		m.read[x.key+"_channel"] = q
 	}
 }

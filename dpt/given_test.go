@@ -116,3 +116,33 @@ func TestParseCoss(t *testing.T) {
 		}
 	}
 }
+
+// The gain of the voltage is in the channel's energy with what it does to the
+// terminals', so that it can drop out where two of them are compared.
+func TestChannelEnergyKeepsItsInputs(t *testing.T) {
+	opt := dpt.Defaults()
+	opt.Channels = statedChannels(0.02, 0.03, 1)
+	opt.Given = dpt.Given{CossEnergy: 100e-12}
+	shot, err := dpt.Measure(wavetest.Example().Capture(1e-9, -lead+wavetest.OffGrid(1e-9, 3)), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	effect := func(key, source string) float64 {
+		for _, c := range shot.Quantity(key).Budget {
+			if c.Source == source {
+				return c.Effect
+			}
+		}
+		return math.NaN()
+	}
+	for _, key := range []string{"e_on", "e_off"} {
+		for _, source := range []string{"gain of vds", "gain of id", "delay of id"} {
+			if a, b := effect(key, source), effect(key+"_channel", source); a != b {
+				t.Errorf("%s: %s does %g to it and %g to the channel's", source, key, a, b)
+			}
+		}
+		if c, want := effect(key+"_channel", "output capacitance"), effect("e_oss", "output capacitance"); math.Abs(c) != want {
+			t.Errorf("%s: the capacitance does %g to the channel's, %g to E_oss", key, c, want)
+		}
+	}
+}
