@@ -66,7 +66,7 @@ func (t *table) traces(c *waveform.Capture, opt Options, r rows) *axisError {
 		return &axisError{-1, err.Error(), "time stamps that grow", ""}
 	}
 	t.ranges(c)
-	peakDetect(c)
+	t.peakDetect(c)
 	return nil
 }
 
@@ -208,19 +208,43 @@ func sampleWarnings(ch channel, n int) []waveform.Warning {
 	return w
 }
 
-var twinName = regexp.MustCompile(`(?i)[ _(-]*(peak[ _-]?detect|pk[ _-]?detect|envelope|min(imum)?|max(imum)?|low(est)?|high(est)?)\)?$`)
+var (
+	twinName    = regexp.MustCompile(`(?i)^(.+?)[ _(-]*(peak[ _-]?detect|pk[ _-]?detect|envelope|min(imum)?|max(imum)?|low(est)?|high(est)?)\)?$`)
+	twinPrefix  = regexp.MustCompile(`(?i)^(?:min|max|minimum|maximum|lowest|highest)[ _(-]+(.+?)\)?$`)
+	peakDetects = regexp.MustCompile(`(?i)^(peak[ _-]?det(ect)?(ion)?|envelope|min[ _/-]?max)$`)
+)
+
+// twinOf returns the name of the channel whose lowest or highest values a trace
+// holds, "" if it is named for none.
+func twinOf(name string) string {
+	for _, re := range []*regexp.Regexp{twinName, twinPrefix} {
+		if m := re.FindStringSubmatch(name); m != nil {
+			return m[1]
+		}
+	}
+	return ""
+}
 
 // peakDetect warns of channels that stand twice, with their lowest and highest
-// values: of two values at a time neither is a sample to integrate.
-func peakDetect(c *waveform.Capture) {
+// values, and of records that are said to be of that mode: of two values at a
+// time neither is a sample to integrate.
+func (t *table) peakDetect(c *waveform.Capture) {
+	for _, f := range t.fields {
+		for _, v := range f.values {
+			if peakDetects.MatchString(v) {
+				c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.PeakDetect,
+					Text: fmt.Sprintf("the header says %s: %s, so that the samples are lowest and highest values; no energy can be read from them", f.key, v)})
+				return
+			}
+		}
+	}
 	for _, tr := range c.Traces {
-		at := twinName.FindStringIndex(tr.Name)
-		if at == nil || at[0] == 0 {
+		of := twinOf(tr.Name)
+		if of == "" {
 			continue
 		}
 		for _, other := range c.Traces {
-			o := twinName.FindStringIndex(other.Name)
-			if other == tr || len(other.Y) != len(tr.Y) || (other.Name != tr.Name[:at[0]] && (o == nil || other.Name[:o[0]] != tr.Name[:at[0]])) || !ordered(tr.Y, other.Y) {
+			if other == tr || len(other.Y) != len(tr.Y) || (other.Name != of && twinOf(other.Name) != of) || !ordered(tr.Y, other.Y) {
 				continue
 			}
 			c.Warnings = append(c.Warnings, waveform.Warning{Code: waveform.PeakDetect, Channel: other.Name,

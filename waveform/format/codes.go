@@ -20,12 +20,17 @@ func (t *table) applyCodes(c *waveform.Capture, channels []channel) *axisError {
 		if _, there := find(t.fields, meansMultiplier); said && (there || containsAny(format, "code", "raw", "count", "adc")) {
 			return &axisError{-1, "converter codes without a multiplier for each channel", "samples in volts or amperes", "export values instead of codes"}
 		}
+		for _, ch := range channels {
+			if word := t.columns[ch.col].codes; word != "" {
+				return &axisError{-1, fmt.Sprintf("samples of %s in %q without a scale", ch.name, word), "samples in volts or amperes", "export values instead of codes"}
+			}
+		}
 		return nil
 	}
 	offset, offsetOK := t.perChannel(meansCodeOffset, len(channels))
 	zero, zeroOK := t.perChannel(meansZero, len(channels))
 	for i, tr := range c.Traces {
-		if !said && !areCodes(tr.Y, mult[i]) {
+		if !said && t.columns[channels[i].col].codes == "" && !areCodes(tr.Y, mult[i]) {
 			continue
 		}
 		_, states := find(t.fields, meansCodeOffset)

@@ -174,9 +174,11 @@ func (t *table) setUnits(cells []string) bool {
 	if n == 0 || (channels == 0 && t.filled()-t.left > 1) {
 		return false
 	}
-	for i, c := range cells {
-		if exp, base, ok := cellSymbol(c); ok && i < len(t.columns) {
+	for i, c := range cells[:min(len(cells), len(t.columns))] {
+		if exp, base, ok := cellSymbol(c); ok {
 			t.columns[i].shift, t.columns[i].unit = exp, base
+		} else if m := codeUnit.FindStringSubmatch("(" + strings.Trim(c, "()[]") + ")"); m != nil {
+			t.columns[i].codes = m[1]
 		}
 	}
 	t.fields = append(t.fields, field{key: unitCells, values: cells})
@@ -187,6 +189,10 @@ func (t *table) setUnits(cells []string) bool {
 // the names row says what the columns without samples stand for.
 const unitCells = "\x00units"
 
+// codeUnit matches the units of converter codes and of the screen, which say
+// nothing of volts or amperes.
+var codeUnit = regexp.MustCompile(`(?i)[(\[](counts?|codes?|lsb|adc|adu|raw|div|divs|divisions?)[)\]]$`)
+
 func isUnit(c string) bool {
 	_, _, ok := cellSymbol(c)
 	return ok
@@ -194,7 +200,7 @@ func isUnit(c string) bool {
 
 // otherUnit matches the units of levels, angles and shares, which only tell
 // that their row is one of units.
-var otherUnit = regexp.MustCompile(`^[(\[]?(dB\w*|°C?|deg|degrees?|rad|%|counts?|div|LSB)[)\]]?$`)
+var otherUnit = regexp.MustCompile(`^[(\[]?(dB\w*|°C?|deg|degrees?|rad|%|counts?|codes?|raw|ADC|div|LSB)[)\]]?$`)
 
 func cellSymbol(c string) (exp int, base string, ok bool) {
 	return unit.Exponent(strings.Trim(c, "()[]{}<> "))
@@ -205,7 +211,7 @@ func (t *table) areNames(cells []string) bool {
 	if t.filled()-t.left <= 2 {
 		return heads(cells[t.left:])
 	}
-	if _, ok := meaning(cells[t.left]); ok && !timeLike(cells[t.left]) {
+	if _, ok := meaning(cells[t.left]); ok && !timeLike(cells[t.left]) && !indexLike(cells[t.left]) {
 		return false // "Vertical Units,V,A,V": a field with a value for each channel
 	}
 	names := 0
@@ -252,6 +258,9 @@ func (t *table) setNames(cells []string) (units bool) {
 		name, symbol := style(c)
 		col := &t.columns[i]
 		col.name = name
+		if m := codeUnit.FindStringSubmatch(c); m != nil && len(m[0]) < len(c) {
+			col.name, col.codes = strings.TrimSpace(strings.TrimSuffix(c, m[0])), m[1]
+		}
 		if exp, base, ok := unit.Exponent(symbol); ok {
 			col.shift, col.unit = exp, base
 			units = true

@@ -27,6 +27,12 @@ func TestShapes(t *testing.T) {
 		"units without time":                          {"XINCR,2e-9\nYUNIT,V,A\nCH1,CH2\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 2e-09: 7"},
 		"an interval for each channel":                {"Sample Interval,2e-9,4e-9\nCH1 (V),CH2 (A)\n", "%d.5,7\n", "CH1 [V] 10 from 0 every 2e-09: 0.5; CH2 [A] 10 from 0 every 4e-09: 7"},
 		"an interval for some channels":               {"Sample Interval,2e-9,4e-9\nCH1 (V),CH2 (A),CH3 (V)\n", "%d.5,7,7\n", "refused: sample intervals from 2.000 ns to 4.000 ns in the header"},
+		"samples in converter codes":                  {"Time (s),a (counts)\n", "%de-9,25\n", "refused: samples of a in \"counts\" without a scale"},
+		"a units row of divisions":                    {"Time,a,b\ns,div,V\n", "%de-9,2.5,3\n", "refused: samples of a in \"div\" without a scale"},
+		"converter codes with a scale":                {"Y Multiplier,0.5\nTime (s),a (counts)\n", "%de-9,25\n", "a [] 10 from 0 every 1e-09: 12.5"},
+		"lowest and highest, named before":            {"Time (s),Min(a),Max(a)\n", "%de-9,2.5,3\n", "Min(a) [] 10 from 0 every 1e-09: 2.5; Max(a) [] 10 from 0 every 1e-09: 3; peak-detect"},
+		"peak detect in the preamble":                 {"Acquisition Mode,Peak Detect\nTime (s),a (V)\n", "%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5; peak-detect"},
+		"Samples before time":                         {"Samples,Time (s),a (V)\n", "%d,%de-9,2.5\n", "a [V] 10 from 0 every 1e-09: 2.5"},
 		"logic states beside":                         {"Time (s),a (V),D0\n", "%de-9,2.5,1\n", "a [V] 10 from 0 every 1e-09: 2.5"},
 		"a formula as a name":                         {"TIME,CH1,MATH<CH1*CH2>\n", "%de-9,2.5,3\n", "CH1 [] 10 from 0 every 1e-09: 2.5; MATH1 [] 10 from 0 every 1e-09: 3"},
 		"time with its unit behind an underscore":     {"time_ns,a,b\n", "%d,2.5,3\n", "a [] 10 from 0 every 1e-09: 2.5; b [] 10 from 0 every 1e-09: 3"},
@@ -67,6 +73,35 @@ func TestCountFromTrigger(t *testing.T) {
 	}
 	if got, want := short(b.String()), "a [V] 10 from -1e-08 every 2e-09: 2.5"; got != want {
 		t.Errorf("%s; want %s", got, want)
+	}
+}
+
+// Of several plots in a raw file each transient analysis is a capture.
+func TestSpicePlots(t *testing.T) {
+	plot := func(name, variables, values string) string {
+		n := strings.Count(variables, "\n")
+		return fmt.Sprintf("Title: x\nPlotname: %s\nFlags: real\nNo. Variables: %d\nNo. Points: %d\nVariables:\n%sValues:\n%s", name, n, strings.Count(values, "\n")/n, variables, values)
+	}
+	op := plot("Operating Point", "\t0\tv(a)\tvoltage\n\t1\tv(b)\tvoltage\n", "0\t1.5\n\t2.5\n")
+	tran := plot("Transient Analysis", "\t0\ttime\ttime\n\t1\tv(a)\tvoltage\n", "0\t0\n\t1\n1\t1e-9\n\t2\n2\t2e-9\n\t3\n")
+	other := strings.ReplaceAll(tran, "v(a)", "v(c)")
+	for _, c := range []struct {
+		raw  string
+		want string
+	}{
+		{op + tran, "1 captures"},
+		{tran + op + tran, "2 captures"},
+		{op, "a.raw: a plot over v(a) (Operating Point): no record over time; expected a transient analysis"},
+		{tran + other, "a.raw: analysis 2: captures of different channels in one file, the first and number 2; expected the same channels in each; split the file"},
+	} {
+		captures, err := readSpice(Input{Name: "a.raw", Data: []byte(c.raw)})
+		got := fmt.Sprintf("%d captures", len(captures))
+		if err != nil {
+			got = err.Error()
+		}
+		if got != c.want {
+			t.Errorf("%s; want %s", got, c.want)
+		}
 	}
 }
 

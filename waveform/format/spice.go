@@ -29,32 +29,54 @@ type spiceHead struct {
 	binary    bool
 }
 
+// readSpice reads the transient analyses of the file, each a capture; plots of
+// other kinds beside them are passed over.
 func readSpice(in Input) ([]*waveform.Capture, error) {
-	b, err := in.bytes()
+	rest, err := in.bytes()
 	if err != nil {
 		return nil, err
 	}
-	h, rest, err := parseSpiceHead(b)
-	if err != nil {
-		return nil, in.fault(err.Error(), "a raw file of a transient analysis", "")
+	var all []*waveform.Capture
+	other := ""
+	for isSpice(rest[:min(len(rest), headSize)], "") {
+		var h spiceHead
+		if h, rest, err = parseSpiceHead(rest); err != nil {
+			return nil, in.fault(err.Error(), "a raw file of a transient analysis", "")
+		}
+		got := 0
+		if got, rest, err = h.read(rest); err != nil {
+			return nil, in.fault(err.Error(), "a value for each variable", "")
+		}
+		if h.complex || !strings.EqualFold(h.variables[0].name, "time") {
+			other = fmt.Sprintf("a plot over %s (%s)", h.variables[0].name, h.plot)
+			continue
+		}
+		c, err := h.capture(in, got)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, c)
 	}
-	if h.complex || !strings.EqualFold(h.variables[0].name, "time") {
-		perr := in.fault(fmt.Sprintf("a plot over %s (%s): no record over time", h.variables[0].name, h.plot), "a transient analysis", "")
+	if len(all) == 0 {
+		perr := in.fault(other+": no record over time", "a transient analysis", "")
 		perr.not = "no transient analysis"
 		return nil, perr
 	}
-	read := h.readASCII
-	if h.binary {
-		read = h.readBinary
+	for _, c := range all {
+		c.Segments = len(all)
 	}
-	got, err := read(rest)
-	if err != nil {
-		return nil, in.fault(err.Error(), "a value for each variable", "")
+	if k, err := sameChannels(all); err != nil {
+		return nil, in.fault(fmt.Sprintf("analysis %d: %s", k+1, err.Found), err.Expected, err.Do)
 	}
+	return all, nil
+}
+
+// capture makes a capture of the got points of a transient analysis.
+func (h *spiceHead) capture(in Input, got int) (*waveform.Capture, error) {
 	if got < 2 {
 		return nil, in.fault(fmt.Sprintf("%d points of %d", got, h.points), "at least two", "run the simulation again")
 	}
-	c := &waveform.Capture{Segments: 1, Layout: "SPICE3 raw file, ASCII", Header: header(h.fields)}
+	c := &waveform.Capture{Layout: "SPICE3 raw file, ASCII", Header: header(h.fields)}
 	if h.binary {
 		c.Layout = "SPICE3 raw file, binary"
 	}
@@ -75,7 +97,31 @@ func readSpice(in Input) ([]*waveform.Capture, error) {
 	if err := c.Check(); err != nil {
 		return nil, in.fault(err.Error(), "", "")
 	}
-	return []*waveform.Capture{c}, nil
+	return c, nil
+}
+
+// read reads the values of a plot; it returns the number of whole points and
+// what follows.
+func (h *spiceHead) read(b []byte) (got int, rest []byte, err error) {
+	if h.binary {
+		size := 8 * len(h.variables)
+		if h.complex {
+			size *= 2
+		}
+		got = min(h.points, len(b)/size)
+		if !h.complex {
+			h.readBinary(b, got)
+		}
+		return got, b[got*size:], nil
+	}
+	end := len(b)
+	if i := bytes.Index(b, []byte("\nTitle:")); i >= 0 {
+		end = i + 1
+	}
+	if !h.complex {
+		got, err = h.readASCII(b[:end])
+	}
+	return got, b[end:], err
 }
 
 // parseSpiceHead reads the head of the first plot and returns what follows.
@@ -164,10 +210,9 @@ func (h *spiceHead) readASCII(b []byte) (int, error) {
 }
 
 // readBinary reads the points as 64-bit floats in the order of this machine's
-// kind, little-endian; it returns the number of whole points.
-func (h *spiceHead) readBinary(b []byte) (int, error) {
+// kind, little-endian.
+func (h *spiceHead) readBinary(b []byte, got int) {
 	n := len(h.variables)
-	got := min(h.points, len(b)/(8*n))
 	for k := range h.variables {
 		y := make([]float64, got)
 		for i := range y {
@@ -175,5 +220,4 @@ func (h *spiceHead) readBinary(b []byte) (int, error) {
 		}
 		h.variables[k].y = y
 	}
-	return got, nil
 }

@@ -103,15 +103,11 @@ func (x *text) stacked(t *table, r rows, next table) ([]*waveform.Capture, *Pars
 // alike tells whether the captures can be shots of one file; if not, k is the
 // first that cannot.
 func alike(all []*waveform.Capture) (k int, err *ParseError) {
+	if k, err := sameChannels(all); err != nil {
+		return k, err
+	}
 	a := all[0]
 	for i, b := range all[1:] {
-		same := len(b.Traces) == len(a.Traces)
-		for k := 0; same && k < len(a.Traces); k++ {
-			same = a.Traces[k].Name == b.Traces[k].Name && a.Traces[k].Unit == b.Traces[k].Unit
-		}
-		if !same {
-			return i + 1, &ParseError{Found: fmt.Sprintf("captures of different channels in one file, the first and number %d", i+2), Expected: "the same channels in each", Do: "split the file"}
-		}
 		if da, db := a.Traces[0].Dt, b.Traces[0].Dt; math.Abs(da-db) > conflictLimit*da {
 			return i + 1, &ParseError{Found: fmt.Sprintf("captures with different steps in one file, %s and %s", seconds(da), seconds(db)), Expected: "the same sampling in each", Do: "split the file"}
 		}
@@ -120,6 +116,22 @@ func alike(all []*waveform.Capture) (k int, err *ParseError) {
 		if wait := next.From - last.To; wait > 0 && wait <= max(last.Duration(), next.Duration()) {
 			return i + 1, &ParseError{Found: fmt.Sprintf("a line of text inside a record, above %s", seconds(next.From)), Expected: "rows without a break, or a time that starts again",
 				Do: "take the line out"}
+		}
+	}
+	return 0, nil
+}
+
+// sameChannels tells whether the captures have the same channels; if not, k is
+// the first that has others.
+func sameChannels(all []*waveform.Capture) (k int, err *ParseError) {
+	a := all[0]
+	for i, b := range all[1:] {
+		same := len(b.Traces) == len(a.Traces)
+		for k := 0; same && k < len(a.Traces); k++ {
+			same = a.Traces[k].Name == b.Traces[k].Name && a.Traces[k].Unit == b.Traces[k].Unit
+		}
+		if !same {
+			return i + 1, &ParseError{Found: fmt.Sprintf("captures of different channels in one file, the first and number %d", i+2), Expected: "the same channels in each", Do: "split the file"}
 		}
 	}
 	return 0, nil

@@ -37,6 +37,7 @@ type column struct {
 	unit  string // SI unit, "" if the file does not say
 	shift int    // power of ten to that unit
 	kind  kind
+	codes string   // what the file calls its units, where they are those of a converter or a screen
 	time  bool     // holds time stamps, for the columns behind it
 	cells []string // of the first rows
 	from  *instant // of a time column: what its stamps are counted from, nil for zero
