@@ -9,47 +9,6 @@ import (
 	"slewbook/dpt/result"
 )
 
-// sketches show where the levels of a definition lie on an edge: a letter stands
-// where a signal passes a level, in per cent of its base.
-var sketches = map[result.Edge]string{
-	result.TurnOff: `
-   gate ‾‾‾‾\90
-             \________10______
-   v              ___/‾‾‾‾‾‾‾‾  100 = V_bus,off
-        ____2_10_/90
-   i    ‾‾‾‾‾‾‾‾‾‾‾‾‾\90          100 = I_off
-                      \10_2____
-        ------------------------> t
-`,
-	result.TurnOn: `
-   gate           ________90____
-        ____10___/
-   i                 90_/‾‾\___   100 = I_on; the hump is recovery
-        ________2_10/
-   v    ‾‾‾‾‾‾‾‾‾‾‾‾‾\_dip_
-                       90  \10_2  100 = V_bus,on
-        ------------------------> t
-`,
-}
-
-const recoverySketch = `
-   i_rr        peak
-              /\ 90
-             /  \ 75
-            /    \ 50
-           /      \ 25
-      ____/0       \__10__2__0_   i less the load current
-           t_a  | t_b
-`
-
-// sketch returns the sketch of a column.
-func sketch(c result.Column) string {
-	if strings.HasSuffix(c.Key, "_rr") {
-		return recoverySketch
-	}
-	return sketches[c.Edge]
-}
-
 // WriteDefinitions lists the named sets and every named definition.
 func WriteDefinitions(w io.Writer, opt TextOptions) error {
 	p := &printer{w: w, ascii: opt.ASCII}
@@ -98,9 +57,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 	if c.Given {
 		p.line("  Only where the set-up file gives the data that it needs.")
 	}
-	if text := sketch(c); text != "" {
-		p.line("%s", text)
-	}
+	p.line("%s", sketch(c))
 	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there,\nof the gate of the swing between its settled levels. Each is its first crossing.")
 	some := false
 	for _, d := range result.Definitions() {

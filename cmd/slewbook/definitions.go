@@ -3,32 +3,69 @@ package main
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/model"
+	"slewbook/dpt/result"
 	"slewbook/reports"
 )
 
 func newDefinitionsCmd() *cobra.Command {
-	return &cobra.Command{
+	var figures figureFlags
+	cmd := &cobra.Command{
 		Use:   "definitions [KEY]",
 		Short: "List the named definitions of the quantities, and the sets of them",
 		Long: `definitions lists the sets that measure --definitions takes, and every quantity
 that can be read in more than one way with the names that measure --definition
 takes: levels, source, and how sure the attribution is. With a KEY it tells that
-quantity with a sketch of its levels and the formula of each way.`,
-		Example: "  slewbook definitions\n  slewbook definitions e_off",
+quantity with a sketch of its levels and the formula of each way; with --out it
+also draws it, in one way (t_rr.line-75-50), on a shot of the waveform model, which
+is invented.`,
+		Example: "  slewbook definitions\n  slewbook definitions e_off\n  slewbook definitions t_rr.line-75-50 --out drawn",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
+			if err := figures.parse(); err != nil {
+				return err
+			}
+			if len(args) == 0 && figures.dir != "" {
+				return errors.New("--out draws one quantity; name its key, such as e_off")
+			}
 			if len(args) == 0 {
 				return reports.WriteDefinitions(out, textOptions(out))
 			}
-			return reports.WriteDefinition(out, args[0], textOptions(out))
+			if err := reports.WriteDefinition(out, args[0], textOptions(out)); err != nil || figures.dir == "" {
+				return err
+			}
+			return drawDefinition(args[0], figures)
 		},
 	}
+	figures.add(cmd)
+	return cmd
+}
+
+// drawDefinition draws how a quantity is read on an invented shot.
+func drawDefinition(key string, figures figureFlags) error {
+	explain := explainFlags{figures: figures}
+	opt, err := explain.options(key)
+	if err != nil {
+		return err
+	}
+	opt.Conditions = []result.Condition{{Key: "origin", Value: math.NaN(), Text: "invented, by the waveform model"}}
+	s := model.Demo(600, 60)
+	s.Name = "invented"
+	shot, err := dpt.Measure(model.Capture(s.Waveforms(), model.DemoInstrument(), 1), opt)
+	if err != nil {
+		return err
+	}
+	if shot.Quantity(key) == nil {
+		return fmt.Errorf("%s needs data of a set-up file, which the invented shot does not have: draw it with slewbook explain CAPTURE %s --setup FILE --out DIR", key, key)
+	}
+	return explain.draw(&shot, key)
 }
 
 // definitionFlags choose how quantities are read.
