@@ -47,6 +47,7 @@ type aligner struct {
 	onset  []waveform.Interval // of the current at each turn-on: 5 % to most of the load current
 	rings  []waveform.Interval // stretch of ringing after each turn-off
 	v, i   *waveform.Trace     // smoothed alike
+	volts  []float64           // running integral of v [V·s]
 	period float64             // of the ringing [s], NaN if there is none
 	decay  float64             // of its envelope [1/s]
 	dt     float64
@@ -115,6 +116,7 @@ func (a *aligner) smooth(r *record) error {
 		}
 		*s.to = out
 	}
+	a.volts = running(a.v)
 	for _, e := range slices.Concat(a.offs, a.ons) {
 		e.v, e.i = a.v, a.i
 		e.line.v = a.v
@@ -196,8 +198,8 @@ func (a *aligner) view(put float64) view {
 	every := int(a.period / coarseSteps / a.dt)
 	for k, e := range a.offs {
 		moved := e.moved(put)
-		w.rings = append(w.rings, newStretch(moved, a.rings[k], true, 1))
-		w.coarse = append(w.coarse, newStretch(moved, a.rings[k], true, every))
+		w.rings = append(w.rings, a.stretch(moved, a.rings[k], true, 1))
+		w.coarse = append(w.coarse, a.stretch(moved, a.rings[k], true, every))
 	}
 	return w
 }
@@ -227,11 +229,24 @@ func (w view) rises(d float64) []stretch {
 		iv := w.a.onset[k]
 		rise := iv.Duration()
 		iv.From, iv.To = iv.From+w.put-d-2*rise, iv.To+w.put-d
-		if s := newStretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.t != nil {
+		if s := w.a.stretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.t != nil {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// riseStep is how finely the rises are searched for the delay: to a sample, or to
+// half of what their own samples are apart.
+func (a *aligner) riseStep() float64 {
+	step := math.Inf(1)
+	for _, iv := range a.onset {
+		step = min(step, iv.Duration()/(2*coarseSteps))
+	}
+	if math.IsInf(step, 1) {
+		return a.dt
+	}
+	return max(step, a.dt)
 }
 
 // estimate finds the delay of the shot with its current moved by put.
@@ -239,7 +254,7 @@ func (a *aligner) estimate(put float64) alignment {
 	none := alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN()}
 	w := a.view(put)
 	rise := func(d float64) loopFit { return fitLoop(w.rises(d), d, a.decay) }
-	coarse := a.minima(rise, a.dt)
+	coarse := a.minima(rise, a.riseStep())
 	if len(a.offs) == 0 {
 		none.reason = "the record holds no turn-off with a ringing that stands out of the noise"
 		if len(coarse) == 0 {
@@ -373,7 +388,7 @@ func (w view) cut(p [2]float64) []stretch {
 	for k, e := range w.a.offs {
 		iv := w.a.rings[k]
 		iv.From, iv.To = iv.From+p[0]*w.a.period, min(iv.To, iv.From+p[1]*w.a.period)
-		if s := newStretch(e.moved(w.put), iv, true, 1); s.t != nil && iv.Duration() > 1.5*w.a.period {
+		if s := w.a.stretch(e.moved(w.put), iv, true, 1); s.t != nil && iv.Duration() > 1.5*w.a.period {
 			out = append(out, s)
 		}
 	}

@@ -227,3 +227,19 @@ func TestEnergyPerDelay(t *testing.T) {
 		}
 	}
 }
+
+// A sample that is missing far from the edges takes nothing from the delay.
+func TestDelayPastAMissingSample(t *testing.T) {
+	c, _ := simulatedShot(t, "bench-sic")
+	clean := mustMeasure(t, c, dpt.Defaults())
+	for _, tr := range c.Traces {
+		if tr.Unit == "V" {
+			tr.Y[20] = math.NaN()
+		}
+	}
+	torn := mustMeasure(t, c, dpt.Defaults())
+	before, after := clean.Quantity("delay_id"), torn.Quantity("delay_id")
+	if !(math.Abs(after.Value-before.Value) <= 1e-3*before.U) {
+		t.Errorf("delay %.6g s, with a missing sample %.6g s %v", before.Value, after.Value, after.Warnings)
+	}
+}

@@ -2,6 +2,7 @@ package dpt
 
 import (
 	"math"
+	"slices"
 
 	"slewbook/waveform"
 )
@@ -29,33 +30,40 @@ type stretch struct {
 	slope bool              // whether c1 is free
 }
 
-// newStretch integrates bus - v over the samples of v inside iv and keeps one
-// in every few.
-func newStretch(e *edge, iv waveform.Interval, slope bool, every int) stretch {
-	lo, hi := e.v.Indices(iv)
+// stretch integrates bus - v over the samples of v inside iv and keeps one in
+// every few; none where a sample is over range or missing.
+func (a *aligner) stretch(e *edge, iv waveform.Interval, slope bool, every int) stretch {
+	lo, hi := a.v.Indices(iv)
 	every = max(every, 1)
-	s := stretch{e: e, iv: iv, slope: slope, step: float64(every) * e.v.Dt}
-	flux, load := 0.0, e.load
-	ramp := e.line.line.Slope / (e.line.bus - e.line.vOn)
-	for k := lo; k < hi; k++ {
-		if k > lo {
-			drop := (e.bus.level - (e.v.Y[k-1]+e.v.Y[k])/2) * e.v.Dt
-			flux += drop
-			load += ramp * drop
-		}
-		if (k-lo)%every == 0 {
-			s.t = append(s.t, e.v.Time(k))
-			s.flux = append(s.flux, flux)
-			s.load = append(s.load, load)
-		}
-	}
-	if len(s.t) < 8 {
-		s.t, s.flux, s.load = nil, nil, nil
+	s := stretch{e: e, iv: iv, slope: slope, step: float64(every) * a.v.Dt}
+	if n := (hi - lo + every - 1) / every; n < 8 || slices.ContainsFunc(a.v.Y[lo:hi], notFinite) {
 		return s
+	}
+	ramp := e.line.line.Slope / (e.line.bus - e.line.vOn)
+	for k := lo; k < hi; k += every {
+		flux := e.bus.level*float64(k-lo)*a.v.Dt - (a.volts[k] - a.volts[lo])
+		s.t = append(s.t, a.v.Time(k))
+		s.flux = append(s.flux, flux)
+		s.load = append(s.load, e.load+ramp*flux)
 	}
 	detrend(s.flux, slope)
 	return s
 }
+
+// running returns the running integral of a trace from its first sample on; samples
+// over range or missing are left out.
+func running(tr *waveform.Trace) []float64 {
+	out := make([]float64, len(tr.Y))
+	for k := 1; k < len(out); k++ {
+		out[k] = out[k-1]
+		if area := (tr.Y[k-1] + tr.Y[k]) / 2 * tr.Dt; !notFinite(area) {
+			out[k] += area
+		}
+	}
+	return out
+}
+
+func notFinite(y float64) bool { return y-y != 0 }
 
 // current returns x at the instants of the stretch for a lag d, and its
 // integral, both freed of what the constants take up. They are nil where the
