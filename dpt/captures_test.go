@@ -202,7 +202,7 @@ func TestShiftsAreFound(t *testing.T) {
 }
 
 // dE/dτ = -∫ v di: the energies over a fixed window move by it with a lag, with
-// opposite signs, and their sum is nearly blind to it (trade-facts 3.4).
+// opposite signs, and their sum is nearly blind to it (derived).
 func TestEnergyPerDelay(t *testing.T) {
 	c, _ := simulatedShot(t, "clean-sic")
 	opt := dpt.Defaults()

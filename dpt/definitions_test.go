@@ -68,7 +68,7 @@ func poleEdge(tau float64) *waveform.Capture {
 }
 
 // A single-pole edge takes 2.1972 τ from 10 to 90 %, 1.3863 τ from 20 to 80 %,
-// 0.4055 τ from 40 to 60 % (trade-facts 1.6, derived: ln 9, ln 4, ln 1.5). A
+// 0.4055 τ from 40 to 60 % (derived: ln 9, ln 4, ln 1.5). A
 // straight edge has one slope whatever the stretch, and the full swing over its
 // 10-90 % time is 1.25 times that: 2 kV in 37 ns called 55 V/ns (54.1), where the
 // average is 43 V/ns (43.2; a fact of the trade, common practice, no source).

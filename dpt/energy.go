@@ -51,7 +51,7 @@ func (e *edge) energy(w result.Window) reading {
 
 // changeIntegral returns ∫ v di over iv: straight lines between the samples of
 // i, v at their middles [W]. Its negative is how the energy changes with a lag of
-// the current, dE/dτ = -∫ v di (trade-facts 3.4, derived).
+// the current, dE/dτ = -∫ v di (derived).
 func changeIntegral(v, i *waveform.Trace, iv waveform.Interval) float64 {
 	sum := 0.0
 	t, y := iv.From, i.At(iv.From)

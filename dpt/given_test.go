@@ -58,7 +58,7 @@ func TestRingInductance(t *testing.T) {
 // The whole ringing loop of the netlist: Lloop, the leads of both devices; its
 // capacitance at the bus voltage by the junction laws of the netlist's models:
 // Coss = 0.9n/(1+800/1.2)^0.45 + 0.3n/(1+800/5)^0.5. Ringing with a given capacitance
-// agrees within a few per cent (trade-facts 5, a published comparison: 7 %).
+// agrees within a few per cent (a published comparison: 7 %).
 func TestRingInductanceNgspice(t *testing.T) {
 	sim := readSimulated(t, "sic-800v")
 	shot := measureSimulated(t, "sic-800v", sim.Device)
@@ -74,7 +74,7 @@ func TestRingInductanceNgspice(t *testing.T) {
 // A capacitance that does not change with voltage stores ½CV², one that falls with
 // 1/√v two thirds of C(V)·V² (Erickson and Maksimovic, 4.42 and 4.44, secondary);
 // equivalent capacitances of a GaN half bridge's sheet close to its E_oss and Q_oss
-// (trade-facts row 29: 21 pF, 34 pF, 400 V; 1.7 µJ, 14 nC, printed to two digits).
+// (a data sheet, text seen: 21 pF, 34 pF, 400 V; 1.7 µJ, 14 nC, printed to two digits).
 func TestOutputCapacitance(t *testing.T) {
 	const v = 800.0
 	root := []dpt.Capacitance{}

@@ -12,7 +12,7 @@ import (
 	"slewbook/waveform/wavetest"
 )
 
-// A recovery triangle has Q_rr = ½·t_rr·I_RRM (trade-facts rank 5: data-sheet
+// A recovery triangle has Q_rr = ½·t_rr·I_RRM (data-sheet
 // rows of this kind, and the makers' definition, text seen). On top of the current's rise
 // it starts where i passes the load current, and rises on with the same slope.
 func TestRecoveryTriangle(t *testing.T) {
@@ -35,7 +35,7 @@ func TestRecoveryTriangle(t *testing.T) {
 }
 
 // Frequency and damping of a decaying oscillation in closed form; a log decrement
-// of 0.6315 is ζ = 0.1 (trade-facts 5, derived).
+// of 0.6315 is ζ = 0.1 (derived).
 func TestRinging(t *testing.T) {
 	for _, zeta := range []float64{0.01, 0.03, 0.06} {
 		d := wavetest.Example()
@@ -60,7 +60,7 @@ func TestRinging(t *testing.T) {
 
 // The end rules on a recovery that falls exponentially with the time constant τ
 // end at these multiples of τ after the peak (rules: JEDEC dictionary and makers'
-// sheets, text seen; multiples: trade-facts rank 6, derived). A triangle cannot
+// sheets, text seen; multiples: derived). A triangle cannot
 // tell them apart. The charge up to each end has a closed form as well.
 func TestRecoveryEndRules(t *testing.T) {
 	const tau = 10e-9
@@ -128,7 +128,7 @@ func TestRecoverySlowed(t *testing.T) {
 }
 
 // A ringing that does not decay until the next edge, or grows, is told (SiC half
-// bridges can show it: Lemmon et al., IEEE TPEL 2013, listed in trade-facts 10);
+// bridges can show it: Lemmon et al., IEEE TPEL 2013, from memory);
 // one that decays is not, however slowly.
 func TestRingGrowing(t *testing.T) {
 	for _, tt := range []struct {

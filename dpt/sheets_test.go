@@ -8,8 +8,8 @@ import (
 	"slewbook/waveform/wavetest"
 )
 
-// Recovery triangles of data sheets whose Q_rr is ½·t_rr·I_RRM (trade-facts rank 5,
-// text of the sheets and of the makers' definition seen): a shot with the sheet's
+// Recovery triangles of data sheets whose Q_rr is ½·t_rr·I_RRM (text
+// of the sheets and of the makers' definition seen): a shot with the sheet's
 // di/dt, t_rr and I_RRM has the printed charge, by every rule, since they agree on
 // a triangle, and the softness and t_a = I_RRM/(di/dt) that follow. Where the sheet's
 // di/dt is not known one was chosen.
@@ -48,7 +48,7 @@ func TestRecoverySheets(t *testing.T) {
 	}
 }
 
-// A module's sheet (trade-facts rank 4, rev. 0.10, text seen): 600 V, 50 A, 35 nH,
+// A module's sheet (rev. 0.10, text seen): 600 V, 50 A, 35 nH,
 // di/dt 4.29 kA/µs and dv/dt 45.7 kV/µs. L·di/dt is 150 V, 25 % of the bus, and
 // the voltage takes 10.5 ns from 10 to 90 %, the printed t_f.
 func TestModuleSheet(t *testing.T) {
@@ -76,7 +76,7 @@ func TestModuleSheet(t *testing.T) {
 }
 
 // The log decrement of successive swings and the overshoot of a step for a damping
-// ratio of 0.1 are 0.6315 and 72.9 % (trade-facts rank 8, derived); a ring of that
+// ratio of 0.1 are 0.6315 and 72.9 % (derived); a ring of that
 // damping is found with it.
 func TestRingOfTenth(t *testing.T) {
 	r := wavetest.Ring{Amplitude: 150, F: 20e6, Zeta: 0.1}

@@ -74,7 +74,7 @@ func TestTailsAreTold(t *testing.T) {
 // The loop inductance outside the sense points as the netlists have it: Lloop and
 // the leads of the partner, which the simulator solved (ngspice). The dip reads it
 // to its uncertainty; the overshoot has the capacitance of the partner, the losses
-// and, on the bipolar device, its forward recovery in it: 5 % here (trade-facts 5).
+// and, on the bipolar device, its forward recovery in it: 5 % here (common practice, no source).
 func TestLoopInductanceNgspice(t *testing.T) {
 	for name, want := range map[string]float64{"sic-800v": 26e-9, "igbt-600v": 70e-9} {
 		sim := readSimulated(t, name)
@@ -89,7 +89,7 @@ func TestLoopInductanceNgspice(t *testing.T) {
 	}
 }
 
-// The overshoot of straight ramps is L·di/dt (trade-facts rank 4 has the figures of
+// The overshoot of straight ramps is L·di/dt (the figures of
 // a module's sheet: 35 nH at 4.29 kA/µs are 150 V, 25 % of 600 V). The settling
 // duration of a ring of known envelope ends where that passes 5 % of the bus.
 func TestSettlingDuration(t *testing.T) {

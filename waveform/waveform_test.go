@@ -32,7 +32,7 @@ func TestCrossingsOfLinearEdge(t *testing.T) {
 
 // On a single-pole edge linear interpolation errs by at most dt²·|y″|/(8·|y′|)
 // = dt²/(8·tau); 10 to 90 % takes tau·ln 9 and the slope at the start is the
-// steepest (trade-facts 1.6, derived).
+// steepest (derived).
 func TestCrossingsOfExponentialEdge(t *testing.T) {
 	e := wavetest.ExponentialEdge{Low: 0, High: 100, Start: 10e-9, Tau: 10e-9}
 	const dt = 0.5e-9
@@ -146,7 +146,7 @@ func TestLevels(t *testing.T) {
 }
 
 // The steepest local fit of a Gaussian edge approaches 1.278 times its 10-90 %
-// average slope, of a single-pole edge 2.747 times (trade-facts 1.6, derived).
+// average slope, of a single-pole edge 2.747 times (derived).
 func TestSteepestFit(t *testing.T) {
 	e := wavetest.GaussianEdge{Low: 0, High: 800, Mid: 50e-9, Sigma: 8e-9}
 	tr := wavetest.Sample(e.At, "v", "V", 0.1e-9, 0.2e-9, 500)

@@ -20,7 +20,7 @@ func near(t *testing.T, what string, got, want, tol float64) {
 }
 
 // 2 % and 3 % make 3.61 % if independent and 5.00 % if both come from one
-// reference (JCGM 100, 5.1.2 and 5.2.2; the numbers: trade-facts 9, derived).
+// reference (JCGM 100, 5.1.2 and 5.2.2; the numbers: derived).
 func TestTwoGains(t *testing.T) {
 	v, i := line("gain of vds", 0.02, result.OfSetup), line("gain of id", 0.03, result.OfSetup)
 	near(t, "independent", uncertainty.Total([]result.Contribution{v, i}), 0.036056, 1e-6)
@@ -45,7 +45,7 @@ func TestTenResistors(t *testing.T) {
 }
 
 // A delay moves the two energies of a shot against each other by the same amount
-// (trade-facts 3.4, derived: 304 and 336 µJ, sum 640 µJ): the sum does not feel
+// (derived: 304 and 336 µJ, sum 640 µJ): the sum does not feel
 // it, the difference feels it twice.
 func TestDelayInASum(t *testing.T) {
 	on := uncertainty.Term{Factor: 1, Edge: "on", Budget: []result.Contribution{line("delay of id", -16e-6, result.OfSetup), line("noise", 1e-6, result.OfReading)}}
