@@ -26,20 +26,16 @@ func FlatTops(y []float64) []Run {
 	}
 	quantum := Quantum(y)
 	var runs []Run
-	for k := 0; k < len(y); {
+	for k := leastRun - 1; k < len(y); k += leastRun { // no run of that length lies between
 		if y[k] != lo && y[k] != hi {
-			k++
 			continue
 		}
-		first := k
-		for k < len(y) && y[k] == y[first] {
-			k++
-		}
-		r := Run{first, k - 1, +1}
-		if y[first] == lo {
+		r := runAround(y, k)
+		if y[k] == lo {
 			r.Sign = -1
 		}
-		n := k - first
+		k = r.Last
+		n := r.Last - r.First + 1
 		w := min(n, 8)
 		flank := max(10*quantum, 0.01*(hi-lo))
 		if n < 6 {
@@ -47,13 +43,28 @@ func FlatTops(y []float64) []Run {
 		}
 		steep := func(at int) bool {
 			// At an end of the record nothing tells; the other side decides.
-			return at < 0 || at >= len(y) || math.Abs(y[at]-y[first]) >= flank
+			return at < 0 || at >= len(y) || math.Abs(y[at]-y[r.First]) >= flank
 		}
-		if n >= 3 && n < len(y)-2*w && steep(first-w) && steep(k-1+w) {
+		if n >= leastRun && n < len(y)-2*w && steep(r.First-w) && steep(r.Last+w) {
 			runs = append(runs, r)
 		}
 	}
 	return runs
+}
+
+// leastRun is how many samples at the end of the range are a flat top.
+const leastRun = 3
+
+// runAround returns the run of samples equal to sample k that holds it.
+func runAround(y []float64, k int) Run {
+	r := Run{k, k, +1}
+	for r.First > 0 && y[r.First-1] == y[k] {
+		r.First--
+	}
+	for r.Last+1 < len(y) && y[r.Last+1] == y[k] {
+		r.Last++
+	}
+	return r
 }
 
 // flickers tells whether the steps between neighbours change sign as noise

@@ -109,6 +109,9 @@ func (t *table) channels(c *waveform.Capture, r rows) []channel {
 // side by side.
 func (t *table) countAll(r rows) (over, missing []int) {
 	over, missing = make([]int, len(t.columns)), make([]int, len(t.columns))
+	if r.plain {
+		return over, missing
+	}
 	var wg sync.WaitGroup
 	for k, y := range r.y {
 		wg.Go(func() { over[k], missing[k] = count(y) })

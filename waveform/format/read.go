@@ -199,14 +199,15 @@ func flagFlatTops(c *waveform.Capture) {
 	found := make([][]waveform.Run, len(c.Traces))
 	var wg sync.WaitGroup
 	for k, tr := range c.Traces {
-		wg.Go(func() { found[k] = waveform.FlatTops(tr.Y) })
+		wg.Go(func() {
+			if found[k] = waveform.FlatTops(tr.Y); len(found[k]) > 0 && tr.Recorded.Points == 0 {
+				tr.Recorded = recordedOf(tr.Y)
+			}
+		})
 	}
 	wg.Wait()
 	for k, tr := range c.Traces {
 		runs, n := found[k], 0
-		if len(runs) > 0 && tr.Recorded.Points == 0 {
-			tr.Recorded = recordedOf(tr.Y)
-		}
 		for _, r := range runs {
 			for i := r.First; i <= r.Last; i++ {
 				tr.Y[i] = math.Inf(r.Sign)

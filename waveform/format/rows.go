@@ -15,6 +15,7 @@ type rows struct {
 	stamps []precision // of each time column
 	varied []bool      // a column of words that change
 	breaks []int       // rows before which lines without samples stand
+	plain  bool        // every cell is a finite number
 }
 
 // chunkSize is the size of the blocks that are parsed side by side; overhang is
@@ -36,6 +37,7 @@ type chunk struct {
 	words    []string // first word of each column of words
 	varied   []bool
 	breaks   []int
+	plain    bool
 	err      *rowError
 }
 
@@ -94,7 +96,7 @@ func (t *table) readInto(in Input, start, end int64, n int) (out rows, total int
 	}
 	first[len(chunks)] = make(chan int, 1)
 	first[0] <- 0
-	out = rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps()}
+	out = rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps(), plain: true}
 	for k, c := range t.columns {
 		if c.kind == numbers {
 			out.y[k] = make([]float64, n)
@@ -193,6 +195,7 @@ func (t *table) readChunk(c *chunk, text []byte, at int64, y [][]float64) {
 	c.words = make([]string, len(t.columns))
 	c.varied = make([]bool, len(t.columns))
 	c.stamps = t.noStamps()
+	c.plain = true
 	s := t.newScanner(c, y)
 	for pos := 0; pos < len(text) && c.err == nil; {
 		s.row = c.row + c.n
@@ -207,6 +210,7 @@ func (t *table) readChunk(c *chunk, text []byte, at int64, y [][]float64) {
 				c.breaks = append(c.breaks, c.n)
 			}
 		default:
+			c.plain = false
 			if err := t.readRow(l, c, y); err != nil {
 				c.fail(at+int64(pos), *err)
 				return
@@ -239,6 +243,7 @@ func (r *rows) join(c *chunk, words []string) {
 	for _, b := range c.breaks {
 		r.breaks = append(r.breaks, r.n+b)
 	}
+	r.plain = r.plain && c.plain
 	r.n += c.n
 }
 

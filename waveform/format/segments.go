@@ -52,7 +52,7 @@ func (r rows) cut(starts []int) []part {
 		if i+1 < len(starts) {
 			to = starts[i+1]
 		}
-		p := part{rows: rows{y: make([][]float64, len(r.y)), n: to - from, stamps: r.stamps, varied: r.varied}, first: from}
+		p := part{rows: rows{y: make([][]float64, len(r.y)), n: to - from, stamps: r.stamps, varied: r.varied, plain: r.plain}, first: from}
 		for k, y := range r.y {
 			if y != nil {
 				p.y[k] = y[from:to:to]
