@@ -167,18 +167,21 @@ func (s stamps) even(stated float64) (axis, bool) {
 func (s stamps) fits(gaps []gap, dt float64) bool {
 	low, high := math.Inf(-1), math.Inf(1)
 	r := ruler{precision: s.p}
-	shift, g := 0, 0
+	shift, g, before := 0, 0, math.NaN()
 	for k, t := range s.t {
 		if g < len(gaps) && k > gaps[g].after {
 			shift += gaps[g].missing
 			g++
 		}
-		res := r.at(t)
-		if k > 0 && t == s.t[k-1] && res < dt/2 {
+		if !r.covers(t) {
+			r.move(t)
+		}
+		if t == before && r.res < dt/2 {
 			continue
 		}
+		before = t
 		off := t - s.t[0] - float64(k+shift)*dt
-		tol := res/2 + slackSteps*dt
+		tol := r.res/2 + slackSteps*dt
 		// Few stamps move a bound: foreseen branches cost half of what min and max
 		// do. A NaN stamp fits nowhere.
 		if from := off - tol; !(from <= low) {

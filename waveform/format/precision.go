@@ -55,19 +55,18 @@ func (p precision) at(t float64) float64 {
 type ruler struct {
 	precision
 	low, high float64 // bounds of |t| between which res holds
-	res       float64
+	res       float64 // [s]
 }
 
-func (r *ruler) at(t float64) float64 {
-	size := math.Abs(t)
-	if size >= r.low && size < r.high {
-		return r.res
-	}
+// covers tells whether res is the resolution of t.
+func (r *ruler) covers(t float64) bool { return math.Abs(t) >= r.low && math.Abs(t) < r.high }
+
+// move makes res the resolution of t.
+func (r *ruler) move(t float64) {
 	r.res = r.precision.at(t)
 	r.low, r.high = 0, 0
-	if size > 0 {
+	if size := math.Abs(t); size > 0 {
 		lead := math.Floor(math.Log10(size))
 		r.low, r.high = math.Pow(10, lead), math.Pow(10, lead+1)
 	}
-	return r.res
 }
