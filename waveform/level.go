@@ -42,8 +42,7 @@ func Level(y []float64, method LevelMethod) float64 {
 }
 
 func shorth(y []float64) float64 {
-	s := slices.Clone(y)
-	slices.Sort(s)
+	s := sorted(y)
 	lo, hi := shortest(s, len(s)/2+1)
 	r := 2 * (hi - lo)
 	if r == 0 {
@@ -136,7 +135,17 @@ func States(y []float64, method LevelMethod) (low, high float64) {
 		return math.NaN(), math.NaN()
 	}
 	mid := (lo + hi) / 2
-	var a, b []float64
+	below, above := 0, 0
+	for _, v := range y {
+		switch {
+		case v-v != 0:
+		case v < mid:
+			below++
+		default:
+			above++
+		}
+	}
+	a, b := make([]float64, 0, below), make([]float64, 0, above)
 	for _, v := range y {
 		switch {
 		case v-v != 0:
