@@ -77,7 +77,7 @@ func (m *measurer) delayEvidence(q reading) string {
 }
 
 func (m *measurer) swapEvidence() string {
-	return fmt.Sprintf("channels: vds rests at two levels for %.0f %% of the record and id for %.0f %%, so they are not swapped", 100*bimodal(m.r.v), 100*bimodal(m.r.i))
+	return fmt.Sprintf("channels: vds rests at two levels for %.0f %% of the record and id for %.0f %%, so they are not swapped", 100*bimodal(m.r.v, m.r.vLow, m.r.vHigh), 100*m.r.bimodalCurrent())
 }
 
 // quality warns on the shot where a channel or the record is poor, each with

@@ -9,10 +9,9 @@ import (
 )
 
 // bimodal tells which part of the finite samples lie within a tenth of the
-// swing of one of the trace's two states: nearly all for a switched voltage,
-// few for the current of an inductive load, which ramps.
-func bimodal(tr *waveform.Trace) float64 {
-	low, high := waveform.States(tr.Y, waveform.Shorth)
+// swing of one of the trace's two states, low and high: nearly all for a
+// switched voltage, few for the current of an inductive load, which ramps.
+func bimodal(tr *waveform.Trace, low, high float64) float64 {
 	if !(high > low) {
 		return 0
 	}
@@ -37,26 +36,36 @@ const gateSwing = 60
 // into an inductive load, the voltages switch between two levels, the gate by a
 // few ten volts.
 func (r *record) swapped() error {
-	ramps := func(tr *waveform.Trace) bool { return bimodal(tr) < 0.6 }
-	switches := func(tr *waveform.Trace) bool { return bimodal(tr) > 0.8 }
-	look := func(a, b result.Role, ta, tb *waveform.Trace) error {
+	const ramps, switches = 0.6, 0.8 // below and above that part at two levels
+	look := func(a, b result.Role, ta, tb *waveform.Trace, twoA, twoB float64) error {
 		return fmt.Errorf("the channels of %s and %s look swapped: %s (trace %q) rests at two levels for only %.0f %% of the record, %s (trace %q) for %.0f %%, and it is the current that ramps; check channel.%s.source and channel.%s.source",
-			a, b, a, ta.Name, 100*bimodal(ta), b, tb.Name, 100*bimodal(tb), a, b)
+			a, b, a, ta.Name, 100*twoA, b, tb.Name, 100*twoB, a, b)
 	}
-	if ramps(r.v) && switches(r.i) {
-		return look(result.Vds, result.Id, r.v, r.i)
+	if v := bimodal(r.v, r.vLow, r.vHigh); v < ramps {
+		if i := r.bimodalCurrent(); i > switches {
+			return look(result.Vds, result.Id, r.v, r.i, v, i)
+		}
 	}
 	if r.g == nil {
 		return nil
 	}
-	if len(r.events) > 2 && ramps(r.g) && switches(r.i) { // of a part of a pulse a gate may show but one way
-		return look(result.Vgs, result.Id, r.g, r.i)
+	if len(r.events) > 2 { // of a part of a pulse a gate may show but one way
+		if g := bimodal(r.g, r.gLow, r.gHigh); g < ramps {
+			if i := r.bimodalCurrent(); i > switches {
+				return look(result.Vgs, result.Id, r.g, r.i, g, i)
+			}
+		}
 	}
-	if low, high := waveform.States(r.g.Y, waveform.Shorth); high-low > gateSwing {
+	if r.gHigh-r.gLow > gateSwing {
 		return fmt.Errorf("vgs (trace %q) switches between %.4g V and %.4g V, but no gate is driven by more than %d V: check channel.vgs.source, channel.vds.source and channel.vgs.scale",
-			r.g.Name, low, high, gateSwing)
+			r.g.Name, r.gLow, r.gHigh, gateSwing)
 	}
 	return nil
+}
+
+func (r *record) bimodalCurrent() float64 {
+	low, high := waveform.States(r.i.Y, waveform.Shorth)
+	return bimodal(r.i, low, high)
 }
 
 // polarity tests signs against physics: a device blocks at the larger voltage;
@@ -94,7 +103,7 @@ func (r *record) polarity(method waveform.LevelMethod) *waveform.Warning {
 			"id (trace %q) rests at %.4g A while the device blocks, a large part of its peak of %.4g A, but nothing flows then; check channel.id.source, and channel.id.offset if the sensor has such a zero",
 			r.i.Name, rest, peak)
 	}
-	if r.g != nil && bimodal(r.g) > 0.7 { // else it does not rest at two levels in this record
+	if r.g != nil && bimodal(r.g, r.gLow, r.gHigh) > 0.7 { // else it does not rest at two levels in this record
 		g := waveform.Level(r.g.Samples(over), method)
 		if g < (r.gLow+r.gHigh)/2 {
 			return warn(result.Vgs, over,

@@ -28,6 +28,9 @@ const (
 // itself, and by the least duration of a stay.
 func (r *record) findEvents() error {
 	r.vLow, r.vHigh = waveform.States(r.v.Y, waveform.Shorth)
+	if r.g != nil {
+		r.gLow, r.gHigh = waveform.States(r.g.Y, waveform.Shorth)
+	}
 	if !(r.vHigh > r.vLow) {
 		return fmt.Errorf("vds (trace %q) stays at one level: no switching event in the record", r.v.Name)
 	}
@@ -46,9 +49,6 @@ func (r *record) findEvents() error {
 		return fmt.Errorf("vds (trace %q) never passes from one of its levels (%.4g V, %.4g V) to the other and stays there", r.v.Name, r.vLow, r.vHigh)
 	}
 	r.moves = moves
-	if r.g != nil {
-		r.gLow, r.gHigh = waveform.States(r.g.Y, waveform.Shorth)
-	}
 	pulse := 0
 	known := moves[0].Dir == waveform.Falling // the record begins before a pulse
 	for k, m := range moves {

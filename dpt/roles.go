@@ -111,7 +111,7 @@ func guessRoles(c *waveform.Capture, taken map[*waveform.Trace]bool, filled map[
 		if !(high > low) {
 			continue
 		}
-		cand := candidate{tr, high - low, bimodal(tr)}
+		cand := candidate{tr, high - low, bimodal(tr, low, high)}
 		switch tr.Unit {
 		case "V":
 			volts = append(volts, cand)

@@ -3,6 +3,7 @@ package waveform
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // LevelMethod chooses how the level of a state is read from samples.
@@ -155,7 +156,11 @@ func States(y []float64, method LevelMethod) (low, high float64) {
 			b = append(b, v)
 		}
 	}
-	return Level(a, method), Level(b, method)
+	var wg sync.WaitGroup
+	wg.Go(func() { low = Level(a, method) })
+	high = Level(b, method)
+	wg.Wait()
+	return low, high
 }
 
 func median3(a, b, c float64) float64 {
