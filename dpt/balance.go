@@ -118,7 +118,7 @@ func (m *measurer) flows() (gave, took reading) {
 			{Source: "gain of id", U: gi.u, Unit: "1", Effect: gi.u * e, Scope: result.OfSetup, Basis: gi.basis},
 			{Source: "zero of vds", U: zv.u, Unit: "V", Effect: zv.u * charge, Scope: result.OfSetup, Basis: zv.basis},
 			{Source: "zero of id", U: zi.u, Unit: "A", Effect: zi.u * byZeroI, Scope: result.OfShot, Basis: zi.basis},
-			{Source: delaySource, U: lag.u, Unit: "s", Effect: lag.u * byDelay, Scope: result.OfSetup, Basis: lag.basis},
+			{Source: delaySource, U: lag.u, Unit: "s", Effect: lag.u * byDelay, Scope: m.delays.scope(), Basis: lag.basis},
 		}
 	}
 	gave, took = reading{value: given, over: over, def: defBus}, reading{value: spent, over: over, def: defDut}

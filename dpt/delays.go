@@ -76,6 +76,15 @@ func (m *measurer) unseenDelayU(role result.Role) stated {
 	return stated{u: defaultDelay, basis: assumed}
 }
 
+// scope tells what shares the error of the delay: a lag that is left in is that of the
+// set-up; what is left of one that was taken out is that of the estimates.
+func (d delays) scope() result.Scope {
+	if d.applied != 0 {
+		return result.OfRun
+	}
+	return result.OfSetup
+}
+
 // left is the delay that is still in the traces, NaN if it is not known.
 func (d delays) left() float64 { return d.current.delay - d.applied }
 

@@ -62,7 +62,7 @@ func (m *measurer) sources(e *edge) []source {
 		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
-		{delaySource, "s", m.delayU(), result.OfSetup, func(e *edge, x float64) { e.i.T0 += x }},
+		{delaySource, "s", m.delayU(), m.delays.scope(), func(e *edge, x float64) { e.i.T0 += x }},
 		{"level of the bus", "V", stated{u: e.bus.u(m.r.v, m.r.grain[result.Vds]), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
 		{"load current", "A", stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
 	}

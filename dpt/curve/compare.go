@@ -154,10 +154,10 @@ func (d *Difference) conclude(shape *Fit) {
 			d.Moved, b = m.Changed, scaled(b, m)
 		}
 	}
-	of := func(r uncertainty.Repeated) uncertainty.Result {
-		return uncertainty.Result{Value: r.Mean, Setup: r.Setup, Budget: r.Budget}
+	of := func(run string, r uncertainty.Repeated) uncertainty.Result {
+		return uncertainty.Result{Value: r.Mean, Run: run, Setup: r.Setup, Budget: r.Budget}
 	}
-	diff := uncertainty.Compare(of(b), of(d.A.Repeated))
+	diff := uncertainty.Compare(of("B", b), of("A", d.A.Repeated))
 	d.Diff, d.U, d.Shared, d.Verdict = diff.Value, diff.U, diff.Shared, diff.Verdict
 }
 

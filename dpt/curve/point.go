@@ -99,7 +99,7 @@ type Point struct {
 // are not taken to. A U without a budget counts as a whole, and as shared within
 // the campaign.
 func (p Point) result(campaign string) uncertainty.Result {
-	r := uncertainty.Result{Value: p.Y, Setup: cmp.Or(p.Bench, campaign), Shot: campaign + "/" + p.Name, Budget: p.Budget}
+	r := uncertainty.Result{Value: p.Y, Run: campaign, Setup: cmp.Or(p.Bench, campaign), Shot: campaign + "/" + p.Name, Budget: p.Budget}
 	if r.Budget == nil {
 		r.Budget = []result.Contribution{{Source: "u of " + campaign, U: p.U, Effect: p.U, Scope: result.OfSetup}}
 	}

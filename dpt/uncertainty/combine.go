@@ -51,6 +51,7 @@ func Dominant(budget []result.Contribution) string {
 // Term is a quantity in a weighted sum.
 type Term struct {
 	Factor float64
+	Run    string // names the campaign
 	Setup  string // names what its set-up shares; terms of one Setup share gains and delay
 	Shot   string // names the shot within the set-up
 	Edge   string // names the edge within the shot
@@ -106,6 +107,8 @@ func byName(lines []result.Contribution) []result.Contribution {
 // owner names what an input of that scope belongs to.
 func (t Term) owner(s result.Scope, k int) string {
 	switch s {
+	case result.OfRun:
+		return "run " + t.Run
 	case result.OfReference:
 		return "reference"
 	case result.OfSetup:

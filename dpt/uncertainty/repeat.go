@@ -9,7 +9,8 @@ import (
 // Result is one value of a quantity with its budget.
 type Result struct {
 	Value  float64
-	Setup  string // as in Term
+	Run    string // as in Term
+	Setup  string
 	Shot   string
 	Edge   string
 	Budget []result.Contribution
@@ -78,5 +79,5 @@ func Repeat(rs []Result) Repeated {
 }
 
 func (x Result) term(factor float64) Term {
-	return Term{Factor: factor, Setup: x.Setup, Shot: x.Shot, Edge: x.Edge, Budget: x.Budget}
+	return Term{Factor: factor, Run: x.Run, Setup: x.Setup, Shot: x.Shot, Edge: x.Edge, Budget: x.Budget}
 }

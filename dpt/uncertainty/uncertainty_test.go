@@ -96,3 +96,14 @@ func TestCompare(t *testing.T) {
 		t.Errorf("one set-up, 95 and 100: %s", d.Verdict)
 	}
 }
+
+// What is left of an estimated delay does not average over the shots of a run, and
+// does not drop out between two runs with one set-up.
+func TestRun(t *testing.T) {
+	of := func(run, shot string) uncertainty.Result {
+		return uncertainty.Result{Value: 100, Run: run, Setup: "bench", Shot: shot, Budget: []result.Contribution{line("delay of id", 3, result.OfRun), line("gain of vds", 4, result.OfSetup)}}
+	}
+	near(t, "mean of one run", uncertainty.Repeat([]uncertainty.Result{of("A", "1"), of("A", "2")}).U, 5, 1e-12)
+	near(t, "difference of two runs", uncertainty.Compare(of("A", "1"), of("B", "1")).U, 3*math.Sqrt2, 1e-12)
+	near(t, "difference in one run", uncertainty.Compare(of("A", "1"), of("A", "2")).U, 0, 1e-12)
+}
