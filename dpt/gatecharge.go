@@ -81,7 +81,7 @@ func (m *measurer) chargeAt(e *edge, tr *waveform.Trace, sign float64) (charge, 
 	line := func(source string, u float64, unit string, effect float64, scope result.Scope, basis string) result.Contribution {
 		return result.Contribution{Source: source, U: u, Unit: unit, Effect: effect, Scope: scope, Basis: basis}
 	}
-	m.assume("delay of ig behind vgs known to %s (k = 1)", unit.Format(defaultDelay, "s", 2))
+	lag := m.unseenDelayU(result.Ig)
 	charge.budgeted([]result.Contribution{
 		line("gain of ig", gi.u, "1", gi.u*charge.value, result.OfSetup, gi.basis),
 		line("zero of ig", zero, "A", zero*over.Duration(), result.OfShot, fromCapture),
@@ -94,7 +94,7 @@ func (m *measurer) chargeAt(e *edge, tr *waveform.Trace, sign float64) (charge, 
 		line("zero of vgs", zeroV.u, "V", zeroV.u*q, result.OfSetup, zeroV.basis),
 		line("zero of ig", zero, "A", zero*top*over.Duration(), result.OfShot, fromCapture),
 		line("end of the charge", floor, "A", floor*top*e.chargeTail(tr, over), result.OfReading, fromCapture),
-		line("delay of ig", defaultDelay, "s", defaultDelay*peak*swing/2, result.OfSetup, assumed),
+		line("delay of ig", lag.u, "s", lag.u*peak*swing/2, result.OfSetup, lag.basis),
 		line(noiseSource, sigma, "A", sigma*n*top, result.OfReading, fromCapture),
 	})
 	return charge, energy

@@ -216,3 +216,26 @@ func TestUnclampedIsTold(t *testing.T) {
 		}
 	}
 }
+
+// Sentences about an IGBT are in its words; keys, roles and codes stay.
+func TestIGBTIsTalkedOfAsOne(t *testing.T) {
+	d := wavetest.Example()
+	c := d.Capture(1e-9, -lead)
+	c.Traces = c.Traces[:2]
+	opt := dpt.Defaults()
+	opt.Device = dpt.IGBT
+	shot, err := dpt.Measure(c, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := shot.Quantity("vgs_max")
+	if len(q.Warnings) == 0 || q.Warnings[0].Channel != "vgs" || q.Warnings[0].Text != "no trace has the role vge" {
+		t.Errorf("%+v", q.Warnings)
+	}
+	for k := range c.Traces[1].Y {
+		c.Traces[1].Y[k] *= -1
+	}
+	if _, err := dpt.Measure(c, opt); err == nil || !strings.Contains(err.Error(), `ic (trace "Id")`) || !strings.Contains(err.Error(), "channel.ic.invert") {
+		t.Errorf("%v", err)
+	}
+}

@@ -27,6 +27,9 @@ func Measure(c *waveform.Capture, opt Options) (result.Shot, error) {
 		Warnings:   append([]waveform.Warning(nil), c.Warnings...),
 	}
 	shot.Err = measure(c, opt, &shot)
+	if opt.Device == IGBT {
+		inIGBTWords(&shot)
+	}
 	return shot, shot.Err
 }
 

@@ -28,6 +28,7 @@ type finding struct {
 func findings(s *result.Shot) []finding {
 	var out []finding
 	for _, w := range s.Warnings {
+		w.Channel = inWords(s, w.Channel)
 		out = append(out, finding{w, []string{""}})
 	}
 	if s.Err != nil {
@@ -38,6 +39,7 @@ func findings(s *result.Shot) []finding {
 			continue
 		}
 		for _, w := range m.Warnings {
+			w.Channel = inWords(s, w.Channel)
 			k := slices.IndexFunc(out, func(f finding) bool { return f.keys[0] != "" && warningText(f.warning) == warningText(w) })
 			if k < 0 {
 				out = append(out, finding{warning: w})

@@ -17,7 +17,7 @@ func notes(s *result.Shot, style Style) []string {
 	}
 	out := []string{conditions}
 	if len(s.Corrections) > 0 {
-		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, correctionNote), "; "))
+		out = append(out, "Corrections: "+strings.Join(each(s.Corrections, func(c result.Correction) string { return inWords(s, correctionNote(c)) }), "; "))
 	}
 	out = append(out, absences(s)...)
 	if all := shownWarnings(s); len(all) > 0 {

@@ -26,3 +26,11 @@ func symbol(key string, igbt bool) string {
 	}
 	return text
 }
+
+// inWords puts a sentence, or the name of a role, in the words of the shot's device.
+func inWords(s *result.Shot, text string) string {
+	if isIGBT(s) {
+		return result.IGBTWords(text)
+	}
+	return text
+}

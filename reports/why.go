@@ -42,7 +42,7 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 		p.running(s, m)
 	}
 	p.others(s, key, c)
-	p.budget(m)
+	p.budget(s, m)
 	p.shrink(m)
 	if plain := s.Quantity(c.Key); plain != nil && plain.MonteCarlo != nil { // a named definition was read as the column's
 		p.trials(m, plain.MonteCarlo)
@@ -94,7 +94,7 @@ func (p *printer) corrections(s *result.Shot) {
 		if k == 0 {
 			p.line("\ncorrections before it was read:")
 		}
-		text := fmt.Sprintf("  %s of %s: %s", c.Kind, c.Channel, c.Text)
+		text := fmt.Sprintf("  %s of %s: %s", c.Kind, inWords(s, string(c.Channel)), c.Text)
 		if !math.IsNaN(c.EOn) && !math.IsNaN(c.EOff) {
 			text += fmt.Sprintf("; changed e_on by %s, e_off by %s", unit.Format(c.EOn, "J", 3), unit.Format(c.EOff, "J", 3))
 		}
@@ -152,7 +152,7 @@ func noBudget(m *result.Measurement) string {
 	return "No uncertainty is computed for it."
 }
 
-func (p *printer) budget(m *result.Measurement) {
+func (p *printer) budget(s *result.Shot, m *result.Measurement) {
 	if len(m.Budget) == 0 {
 		p.line("\n%s", noBudget(m))
 		return
@@ -161,7 +161,7 @@ func (p *printer) budget(m *result.Measurement) {
 	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "  input\tits u\teffect\tpart of u²\tfrom")
 	for _, c := range m.Budget {
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%.1f %%\t%s\n", c.Source, unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), 100*c.Effect*c.Effect/(m.U*m.U), c.Basis)
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%.1f %%\t%s\n", inWords(s, c.Source), unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), 100*c.Effect*c.Effect/(m.U*m.U), c.Basis)
 	}
 	p.flush(t)
 }

@@ -389,7 +389,7 @@ func (w *why) budget() *panel {
 			rest += part
 			continue
 		}
-		p.Rows = append(p.Rows, row{Label: literal(c.Source), Note: share(c.Effect * c.Effect / total), X: c.Effect, U: math.NaN(), Pen: currentPen()})
+		p.Rows = append(p.Rows, row{Label: literal(inWords(w.s, c.Source)), Note: share(c.Effect * c.Effect / total), X: c.Effect, U: math.NaN(), Pen: currentPen()})
 	}
 	if n := len(w.m.Budget) - len(p.Rows); n > 0 {
 		p.Rows = append(p.Rows, row{Label: fmt.Sprintf("%d more", n), Note: share(rest), X: math.NaN()})
