@@ -95,14 +95,36 @@ func (m *measurer) given() {
 		m.ringInductance()
 	}
 	if g.LSensor > 0 {
-		q := m.read["l_loop"]
-		q.value -= g.LSensor
-		q.def = fmt.Sprintf("l_loop less %s of the current sensor, as given", unit.Format(g.LSensor, "H", 3))
-		m.read["l_loop_bare"] = q
+		m.bareLoop(g.LSensor)
 	}
 	if len(g.Coss) > 0 || g.CossEnergy > 0 || g.CossCharge > 0 {
 		m.outputCapacitance()
 	}
+}
+
+// bareLoop reads the loop inductance without the current sensor, which is a part of the
+// loop while it measures, and says of the one with it that it is in there.
+func (m *measurer) bareLoop(sensor float64) {
+	l, text := m.read["l_loop"], unit.Format(sensor, "H", 3)
+	def := fmt.Sprintf("l_loop less %s of the current sensor, as given", text)
+	with := l
+	with.def += fmt.Sprintf("; %s of the current sensor, as given, are in it", text)
+	m.read["l_loop"] = with
+	q := reading{value: l.value - sensor, over: l.over, def: def}
+	switch {
+	case math.IsNaN(l.value):
+		q = missing(def, firstWarning(l))
+	case !(q.value > 0):
+		q = missing(def, &waveform.Warning{Code: waveform.LoopDisagrees, Over: l.over,
+			Text: fmt.Sprintf("the whole loop has %s, which leaves nothing beside the %s of the current sensor: look at channel.id.l_insert", unit.Format(l.value, "H", 3), text)})
+	default:
+		m.assume("insertion inductance of the sensor known to %s (k = 1)", unit.Format(givenU, "1", 2))
+		q.budgeted([]result.Contribution{
+			{Source: "l_loop", U: l.u, Unit: "H", Effect: l.u, Scope: result.OfShot, Basis: fromCapture},
+			{Source: "inductance of the sensor", U: givenU * sensor, Unit: "H", Effect: -givenU * sensor, Scope: result.OfSetup, Basis: assumed},
+		})
+	}
+	m.read["l_loop_bare"] = q
 }
 
 // ringInductance reads the inductance of the whole ringing loop from the frequency

@@ -3,9 +3,12 @@ package dpt_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/dpt/result"
+	"slewbook/waveform"
 	"slewbook/waveform/wavetest"
 )
 
@@ -144,5 +147,24 @@ func TestChannelEnergyKeepsItsInputs(t *testing.T) {
 		if c, want := effect(key+"_channel", "output capacitance"), effect("e_oss", "output capacitance"); math.Abs(c) != want {
 			t.Errorf("%s: the capacitance does %g to the channel's, %g to E_oss", key, c, want)
 		}
+	}
+}
+
+// The current sensor's own inductance is a part of the loop while it measures: what the
+// set-up gives of it is told and taken off; more than the loop has is refused.
+func TestBareLoop(t *testing.T) {
+	bare := func(sensor float64) (with, without *result.Measurement) {
+		shot := measureSimulatedWith(t, "sic-800v", func(o *dpt.Options) { o.Given.LSensor = sensor })
+		return shot.Quantity("l_loop"), shot.Quantity("l_loop_bare")
+	}
+	with, without := bare(5e-9)
+	if math.Abs(with.Value-without.Value-5e-9) > 1e-15 || !(without.U > with.U) || !strings.Contains(with.Definition, "sensor") {
+		t.Errorf("l_loop = %.4g ± %.2g (%s), without the sensor %.4g ± %.2g", with.Value, with.U, with.Definition, without.Value, without.U)
+	}
+	if _, none := bare(100e-9); !math.IsNaN(none.Value) || !hasCode(none.Warnings, waveform.LoopDisagrees) {
+		t.Errorf("a sensor of 100 nH leaves %.4g %v", none.Value, none.Warnings)
+	}
+	if _, none := bare(0); none != nil {
+		t.Errorf("a row without a sensor's inductance: %v", none)
 	}
 }
