@@ -32,7 +32,7 @@ func WriteQuantitiesParquet(w io.Writer, shots []*result.Shot) error {
 
 // longParquet writes the long table as Parquet.
 type longParquet struct {
-	out     *parquet.Writer
+	out     *parquet.GenericWriter[any]
 	table   *longTable
 	columns []longColumn
 }
@@ -49,7 +49,7 @@ func newLongParquet(w io.Writer, table *longTable) *longParquet {
 		root.Group[c.name] = parquet.Compressed(parquet.Optional(node), &parquet.Zstd)
 		root.order = append(root.order, c.name)
 	}
-	return &longParquet{parquet.NewWriter(w, parquet.NewSchema("quantities", root), parquet.MaxRowsPerRowGroup(parquetGroup)), table, columns}
+	return &longParquet{parquet.NewGenericWriter[any](w, parquet.NewSchema("quantities", root), parquet.MaxRowsPerRowGroup(parquetGroup)), table, columns}
 }
 
 func (p *longParquet) write(s *result.Shot) error {
