@@ -20,11 +20,15 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 	near := e.near(read)
 	readEdge := func(e *edge) map[string]reading { return m.readEdge(e, true) }
 	lines := m.effects(near, e.inputs, read, readEdge)
-	again, smeared := m.readNoisy(near, read), m.readSmeared(near, read)
+	again, noises := m.readNoisy(near, read), map[string]doubt{}
+	for key, q := range read {
+		noises[key] = e.noiseOf(q, again[key])
+	}
+	smeared := m.readSmeared(near, read, noises)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
-		noise := e.noiseOf(q, again[key])
+		noise := noises[key]
 		for _, own := range []struct {
 			source string
 			effect float64
@@ -33,7 +37,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 			{noiseSource, noise.spread, result.OfReading},
 			{chosenSource, noise.shift, result.OfSetup},
 			{"sampling", e.samplingOf(q), result.OfReading},
-			{"bandwidth", m.bandwidthOf(e, q) + smeared[key], result.OfSetup},
+			{"bandwidth", max(m.bandwidthOf(e, q), smeared[key]), result.OfSetup},
 		} {
 			c, _ := result.FindColumn(key)
 			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: own.scope, Basis: fromCapture})

@@ -249,7 +249,8 @@ func (m *measurer) bandwidthOf(e *edge, q reading) float64 {
 	if len(q.ends) != 2 || !(q.over.Duration() > 0) {
 		return 0
 	}
-	apart := math.Abs(m.slowedEnds(e, q)) / math.Sqrt(3)
+	known := m.oneSided(e, q.ends[0].Signal, q.ends[1].Signal)
+	apart := math.Abs(m.slowedEnds(e, q)) * known
 	switch {
 	case q.form == energyForm:
 		return math.Hypot(m.slowedEnergy(e, q), apart)
@@ -263,7 +264,19 @@ func (m *measurer) bandwidthOf(e *edge, q reading) float64 {
 		return math.Abs(q.value)
 	}
 	// Corners beside the levels slow an edge by more than its length tells.
-	return max(apart, math.Abs(q.value)*(q.over.Duration()/own-1)/math.Sqrt(3))
+	return max(apart, math.Abs(q.value)*(q.over.Duration()/own-1)*known)
+}
+
+// oneSided is the part that an error to one side counts with: the whole of it, where
+// the bandwidths are known, since it is there and was left in (JCGM 100, F.2.4.5, from
+// memory); where one is assumed, a value between none and all of it, 1/√3.
+func (m *measurer) oneSided(e *edge, roles ...result.Role) float64 {
+	for _, role := range roles {
+		if !(e.bandwidth[role] > 0) {
+			return 1 / math.Sqrt(3)
+		}
+	}
+	return 1
 }
 
 // slowedEnds is what the bandwidths do to the instants at the ends of a reading: a
@@ -289,7 +302,7 @@ func (m *measurer) slowedEnds(e *edge, q reading) float64 {
 // resistive commutation (derived).
 func (m *measurer) slowedEnergy(e *edge, q reading) float64 {
 	s1, s2 := m.systemRise(e, result.Vds)/2.5631, m.systemRise(e, result.Id)/2.5631
-	return math.Abs(e.overlap(q.over)) * (s1*s1 + s2*s2) / 2 / math.Sqrt(3)
+	return math.Abs(e.overlap(q.over)) * (s1*s1 + s2*s2) / 2 * m.oneSided(e, result.Vds, result.Id)
 }
 
 // roundedPeak is what the bandwidth takes off a peak. Near it the signal is taken
@@ -311,7 +324,7 @@ func (m *measurer) roundedPeak(e *edge, q reading) float64 {
 		return 0
 	}
 	omega := math.Acos(1-fallen/height) / step
-	return height * math.Expm1(omega*omega*s*s/2) / math.Sqrt(3)
+	return height * math.Expm1(omega*omega*s*s/2) * m.oneSided(e, q.role)
 }
 
 // systemRise returns the 10-90 % duration that the channel itself gives a step:

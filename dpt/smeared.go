@@ -8,15 +8,15 @@ import (
 	"slewbook/waveform"
 )
 
-// readSmeared tells what the bandwidths of the channels do to those readings that have
-// no closed form of it: the edge is read again with v and i slowed by once and twice as
+// readSmeared tells what the bandwidths of the channels do to readings, levels and
+// energies aside, for which the closed forms suffice: the edge is read again with v and i slowed by once and twice as
 // much (in variance) as the channels have slowed them, and what they have done follows
 // from how the changes grow: with the variance where the signal is smooth, with its root
 // beside a kink. A one-sided error of that size.
-func (m *measurer) readSmeared(e *edge, read map[string]reading) map[string]float64 {
+func (m *measurer) readSmeared(e *edge, read map[string]reading, noise map[string]doubt) map[string]float64 {
 	effect := map[string]float64{}
 	for key, q := range read {
-		if (q.form == someForm || q.form == fitForm) && !math.IsNaN(q.value) {
+		if q.form != levelForm && q.form != energyForm && !math.IsNaN(q.value) {
 			effect[key] = 0
 		}
 	}
@@ -25,7 +25,12 @@ func (m *measurer) readSmeared(e *edge, read map[string]reading) map[string]floa
 	}
 	once, twice := m.readEdge(m.smear(e, 1), true), m.readEdge(m.smear(e, 2), true)
 	for key := range effect {
-		effect[key] = smearedBy(read[key].value, once[key].value, twice[key].value) / math.Sqrt(3)
+		by := smearedBy(read[key].value, once[key].value, twice[key].value)
+		// Slowing takes noise off as well; what that explains is no effect of bandwidth.
+		if n := math.Hypot(noise[key].spread, noise[key].shift); by > 0 && read[key].form != someForm {
+			by *= math.Sqrt(max(1-math.Pow(n/(once[key].value-read[key].value), 2), 0))
+		}
+		effect[key] = by * m.oneSided(e, result.Vds, result.Id)
 	}
 	return effect
 }

@@ -8,10 +8,13 @@ import (
 )
 
 // mainQuantities are those whose coverage is held against 95 %, with the widest
-// median 2u that is worth anything, relative (none where 0).
+// median 2u that is worth anything, relative to the value.
 var mainQuantities = map[string]float64{
-	"v_bus_off": 0.03, "v_bus_on": 0.03, "i_off": 0.04, "i_on": 0.04, "v_peak": 0.03,
-	"t_rise_v": 0.06, "t_fall_i": 0.10, "t_fall_v": 0.06, "dvdt_off": 0.06, "dvdt_on": 0.06, "didt_off": 0.10, "didt_on": 0.10,
+	"v_bus_off": 0.03, "v_bus_on": 0.03, "i_off": 0.04, "i_on": 0.04, "v_peak": 0.04, "i_peak": 0.04,
+	"e_off": 0.15, "e_on": 0.10, "e_tot": 0.08,
+	"td_off": 0.20, "td_on": 0.15, "t_rise_v": 0.06, "t_fall_i": 0.10, "t_rise_i": 0.06, "t_fall_v": 0.06,
+	"dvdt_off": 0.06, "dvdt_on": 0.06, "didt_off": 0.10, "didt_on": 0.08,
+	"l_loop": 0.40, "l_load": 0.04,
 }
 
 // The uncertainties cover the truth as often as they say, on a few shots of each

@@ -127,10 +127,11 @@ func (k knower) off(b base, pulse float64) {
 	k.put("i_off", b.i, 5e-3*b.i+k.in.I.Sigma(), "0.5 %: continuation of the ramp; one sigma of a sample for the fit and the zero")
 	if k.Bipolar {
 		k.duration("td_off", at(result.Vgs, 0.9), at(result.Id, 0.9))
+		k.duration("t_off", at(result.Vgs, 0.9), at(result.Id, 0.1))
 	} else {
 		k.duration("td_off", at(result.Vgs, 0.9), at(result.Vds, 0.1))
+		k.duration("t_off", at(result.Vgs, 0.9), at(result.Vds, 0.9))
 	}
-	k.duration("t_off", at(result.Vgs, 0.9), at(result.Vds, 0.9))
 	k.slope("t_rise_v", "dvdt_off", 0.8*b.v, at(result.Vds, 0.1), at(result.Vds, 0.9))
 	k.slope("t_fall_i", "didt_off", 0.8*b.i, at(result.Id, 0.9), at(result.Id, 0.1))
 	k.energies("e_off", result.TurnOff, b)
@@ -168,11 +169,12 @@ func (k knower) on(b base) {
 	k.put("i_on", b.i, 5e-3*b.i+k.in.I.Sigma(), "0.5 %: continuation of the ramp; one sigma of a sample for the fit and the zero")
 	if k.Bipolar {
 		k.duration("td_on", at(result.Vgs, 0.1), at(result.Id, 0.1))
+		k.duration("t_on", at(result.Vgs, 0.1), at(result.Id, 0.9))
 	} else {
 		k.duration("td_on", at(result.Vgs, 0.1), at(result.Vds, 0.9))
+		k.duration("t_on", at(result.Vgs, 0.1), at(result.Vds, 0.1))
 	}
 	i90, v10 := at(result.Id, 0.9), at(result.Vds, 0.1)
-	k.duration("t_on", at(result.Vgs, 0.1), v10)
 	k.slope("t_rise_i", "didt_on", 0.8*b.i, at(result.Id, 0.1), i90)
 	k.slope("t_fall_v", "dvdt_on", 0.8*b.v, at(result.Vds, 0.9), v10)
 	k.energies("e_on", result.TurnOn, b)
