@@ -56,7 +56,7 @@ var everything = []string{
 
 // arrowOf returns the arrows of a package and whether it is known.
 func arrowOf(pkg string) (arrow, bool) {
-	if pkg == "cmd/slewbook" || strings.HasPrefix(pkg, "examples/") || strings.HasPrefix(pkg, "benchmark/") {
+	if pkg == "cmd/slewbook" || strings.HasPrefix(pkg, "examples/") {
 		return arrow{ours: everything}, true
 	}
 	a, ok := arrows[pkg]
