@@ -30,7 +30,7 @@ func ideal(d wavetest.DoublePulse) *Waveforms {
 	}
 	first := off - d.DelayOff - d.OffTv/2 // the command to turn off
 	return &Waveforms{
-		V: inside(v), I: inside(i), Vg: inside(g), Load: load, LLoad: d.LLoad, Span: v.Span(),
+		V: inside(v), I: inside(i), Vg: inside(g), Load: load, LLoad: d.LLoad, Span: v.Span(), Bus: func(float64) float64 { return d.V },
 		Commands: []Command{{true, 1, 0}, {false, 1, first}, {true, 2, first + d.Gap}, {false, 2, first + d.Gap + d.Width}},
 	}
 }
