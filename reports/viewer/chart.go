@@ -37,13 +37,12 @@ type chartLine struct {
 
 // axis maps one of the two directions.
 type axis struct {
-	low, high  float64
-	from, to   float64 // places of low and high
-	size       float64
-	label      string
-	ticks      []float64
-	digits     int
-	horizontal bool
+	low, high float64
+	from, to  float64 // places of low and high
+	size      float64
+	label     string
+	ticks     []float64
+	digits    int
 }
 
 func newAxis(values []float64, symbol, base string, from, to float64) axis {
