@@ -55,12 +55,12 @@ func (m *measurer) bankEnergy(c float64) reading {
 	if math.IsNaN(q.value) {
 		return q
 	}
-	v, gain, zero := q.value, m.gainU(result.Vds), m.offsetU(result.Vds, m.r.v)
+	v := q.value
 	q.value, q.form = c*v*v/2, someForm
 	q.budgeted([]result.Contribution{
 		{Source: "capacitance of the bank", U: givenU * c, Unit: "F", Effect: givenU * q.value, Scope: result.OfSetup, Basis: assumed},
-		{Source: "gain of vds", U: gain.u, Unit: "1", Effect: 2 * gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of vds", U: zero.u, Unit: "V", Effect: zero.u * c * v, Scope: result.OfSetup, Basis: zero.basis},
+		m.gainOf(result.Vds, 2*q.value),
+		m.zeroOf(result.Vds, m.r.v, c*v),
 	})
 	m.assume("capacitances of the set-up known to %s (k = 1)", unit.Format(givenU, "1", 2))
 	return q
@@ -111,20 +111,19 @@ func (m *measurer) flows() (gave, took reading) {
 		return fail(&waveform.Warning{Code: waveform.ClippedWindow, Over: over, Text: "v or i is over range or missing up to the turn-off, or the bus is nowhere at rest"})
 	}
 	bus := given / charge
-	gv, gi, zv, zi, lag := m.gainU(result.Vds), m.gainU(result.Id), m.offsetU(result.Vds, m.r.v), m.zeroU(), m.delayU()
+	zero := m.zeroOf(result.Vds, m.r.v, charge)
 	budget := func(e, byZeroI, byDelay float64) []result.Contribution {
+		lag := m.delayU()
 		return []result.Contribution{
-			{Source: "gain of vds", U: gv.u, Unit: "1", Effect: gv.u * e, Scope: result.OfSetup, Basis: gv.basis},
-			{Source: "gain of id", U: gi.u, Unit: "1", Effect: gi.u * e, Scope: result.OfSetup, Basis: gi.basis},
-			{Source: "zero of vds", U: zv.u, Unit: "V", Effect: zv.u * charge, Scope: result.OfSetup, Basis: zv.basis},
-			{Source: "zero of id", U: zi.u, Unit: "A", Effect: zi.u * byZeroI, Scope: result.OfShot, Basis: zi.basis},
+			m.gainOf(result.Vds, e),
+			m.gainOf(result.Id, e),
+			zero,
+			m.zeroOfID(byZeroI),
 			{Source: delaySource, U: lag.u, Unit: "s", Effect: lag.u * byDelay, Scope: m.delays.scope(), Basis: lag.basis},
 		}
 	}
 	gave, took = reading{value: given, over: over, def: defBus}, reading{value: spent, over: over, def: defDut}
-	gave.budgeted(append(budget(given, bus*over.Duration(), 0), result.Contribution{Source: "forward voltage of the freewheeling device", U: forwardU, Unit: "V",
-		Effect: -forwardU * charge / 2, Scope: result.OfSetup, Basis: assumed}))
-	m.assume("forward voltage of the freewheeling device within 5 V")
+	gave.budgeted(append(budget(given, bus*over.Duration(), 0), m.forwardOf(-charge/2)))
 	took.budgeted(budget(spent, waveform.Integral(m.r.v, over), -changeIntegral(m.r.v, m.r.i, over)))
 	return gave, took
 }

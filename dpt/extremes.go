@@ -23,9 +23,8 @@ func (m *measurer) extreme(role result.Role, tr *waveform.Trace, zero stated) re
 			Text: "a sample of " + string(role) + " is over range or missing: its largest value is not known"})
 	}
 	q := reading{value: y, form: extremeForm, role: role, over: waveform.Interval{From: t, To: t}, def: def}
-	gain := m.gainU(role)
 	lines := []result.Contribution{
-		{Source: "gain of " + string(role), U: gain.u, Unit: "1", Effect: gain.u * y, Scope: result.OfSetup, Basis: gain.basis},
+		m.gainOf(role, y),
 		{Source: "zero of " + string(role), U: zero.u, Unit: role.Unit(), Effect: zero.u, Scope: result.OfSetup, Basis: zero.basis},
 		{Source: noiseSource, U: m.r.grain[role].sigma, Unit: role.Unit(), Effect: m.r.grain[role].sigma, Scope: result.OfReading, Basis: fromCapture},
 	}

@@ -46,10 +46,9 @@ func (m *measurer) gateU(q reading, noise doubt) reading {
 	if math.IsNaN(q.value) {
 		return q
 	}
-	gain, offset := m.gainU(result.Vgs), m.offsetU(result.Vgs, m.r.g)
 	q.budgeted([]result.Contribution{
-		{Source: "gain of vgs", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of vgs", U: offset.u, Unit: "V", Effect: offset.u, Scope: result.OfSetup, Basis: offset.basis},
+		m.gainOf(result.Vgs, q.value),
+		m.zeroOf(result.Vgs, m.r.g, 1),
 		{Source: noiseSource, U: noise.spread, Unit: "V", Effect: noise.spread, Scope: result.OfReading, Basis: fromCapture},
 		{Source: chosenSource, U: math.Abs(noise.shift), Unit: "V", Effect: noise.shift, Scope: result.OfSetup, Basis: fromCapture},
 	})

@@ -73,25 +73,22 @@ func (m *measurer) chargeAt(e *edge, tr *waveform.Trace, sign float64) (charge, 
 		charge.warn(&waveform.Warning{Code: waveform.Polarity, Channel: string(result.Ig), Over: over,
 			Text: fmt.Sprintf("the gate gets %s at the %s, the wrong way: ig counts positive into the gate; if the sensor is reversed, change channel.ig.invert", unit.Format(q, "C", 3), e.kind)})
 	}
-	gi, gv := m.gainU(result.Ig), m.gainU(result.Vgs)
-	zero, zeroV := rest.u(tr, m.r.grain[result.Ig]), m.offsetU(result.Vgs, m.r.g)
+	zero := rest.u(tr, m.r.grain[result.Ig])
 	n := math.Sqrt(over.Duration() * tr.Dt)
 	swing := math.Abs(e.gHigh - e.gLow)
 	top := max(math.Abs(e.gHigh), math.Abs(e.gLow))
 	line := func(source string, u float64, unit string, effect float64, scope result.Scope, basis string) result.Contribution {
 		return result.Contribution{Source: source, U: u, Unit: unit, Effect: effect, Scope: scope, Basis: basis}
 	}
-	lag := m.unseenDelayU(result.Ig)
 	charge.budgeted([]result.Contribution{
-		line("gain of ig", gi.u, "1", gi.u*charge.value, result.OfSetup, gi.basis),
+		m.gainOf(result.Ig, charge.value),
 		line("zero of ig", zero, "A", zero*over.Duration(), result.OfShot, fromCapture),
 		line("end of the charge", floor, "A", floor*e.chargeTail(tr, over), result.OfReading, fromCapture),
 		line(noiseSource, sigma, "A", sigma*n, result.OfReading, fromCapture),
 	})
+	gainI, gainV, zeroV, lag := m.gainOf(result.Ig, w), m.gainOf(result.Vgs, w), m.zeroOf(result.Vgs, m.r.g, q), m.unseenDelayU(result.Ig)
 	energy.budgeted([]result.Contribution{
-		line("gain of ig", gi.u, "1", gi.u*w, result.OfSetup, gi.basis),
-		line("gain of vgs", gv.u, "1", gv.u*w, result.OfSetup, gv.basis),
-		line("zero of vgs", zeroV.u, "V", zeroV.u*q, result.OfSetup, zeroV.basis),
+		gainI, gainV, zeroV,
 		line("zero of ig", zero, "A", zero*top*over.Duration(), result.OfShot, fromCapture),
 		line("end of the charge", floor, "A", floor*top*e.chargeTail(tr, over), result.OfReading, fromCapture),
 		line("delay of ig", lag.u, "s", lag.u*peak*swing/2, result.OfSetup, lag.basis),
@@ -116,10 +113,9 @@ func (m *measurer) driveEnergy() {
 		return
 	}
 	r := reading{value: q.value * swing, over: q.over, def: def}
-	gain := m.gainU(result.Vgs)
 	r.budgeted([]result.Contribution{
 		{Source: "q_g_on", U: q.u, Unit: "C", Effect: q.u * swing, Scope: result.OfShot, Basis: fromCapture},
-		{Source: "gain of vgs", U: gain.u, Unit: "1", Effect: gain.u * r.value, Scope: result.OfSetup, Basis: gain.basis},
+		m.gainOf(result.Vgs, r.value),
 	})
 	m.read["e_drive"] = r
 }

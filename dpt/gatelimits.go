@@ -63,10 +63,10 @@ func (m *measurer) beyond(limit float64, above bool) reading {
 	}
 	at := func(limit float64) float64 { return longest(stretchesBeyond(m.r.g, limit, above)).Duration() }
 	effect := func(u float64) float64 { return moved(q.value, at(limit-u), at(limit+u)) }
-	gain, offset, noise := m.gainU(result.Vgs), m.offsetU(result.Vgs, m.r.g), m.r.grain[result.Vgs].sigma
+	gain, zero, noise := m.gainOf(result.Vgs, math.Abs(limit)), m.zeroOf(result.Vgs, m.r.g, 1), m.r.grain[result.Vgs].sigma
+	gain.Effect, zero.Effect = effect(gain.Effect), effect(zero.Effect)
 	q.budgeted([]result.Contribution{
-		{Source: "gain of vgs", U: gain.u, Unit: "1", Effect: effect(gain.u * math.Abs(limit)), Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of vgs", U: offset.u, Unit: "V", Effect: effect(offset.u), Scope: result.OfSetup, Basis: offset.basis},
+		gain, zero,
 		{Source: noiseSource, U: noise, Unit: "V", Effect: effect(noise), Scope: result.OfReading, Basis: fromCapture},
 		{Source: "sampling", U: m.r.g.Dt / math.Sqrt(3), Unit: "s", Effect: m.r.g.Dt / math.Sqrt(3), Scope: result.OfReading, Basis: fromCapture},
 	})

@@ -39,11 +39,7 @@ func (m *measurer) onStateVoltage() {
 	}
 	i := waveform.Mean(m.r.i.Samples(q.over))
 	r := reading{value: q.value / i, over: q.over, def: def}
-	gain, zero := m.gainU(result.Id), m.zeroU()
-	lines := []result.Contribution{
-		{Source: "gain of id", U: gain.u, Unit: "1", Effect: -gain.u * r.value, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of id", U: zero.u, Unit: "A", Effect: -zero.u / i * r.value, Scope: result.OfShot, Basis: zero.basis},
-	}
+	lines := []result.Contribution{m.gainOf(result.Id, -r.value), m.zeroOfID(-r.value / i)}
 	for _, c := range q.budget {
 		c.Effect /= i
 		lines = append(lines, c)
@@ -80,18 +76,17 @@ func (m *measurer) conductingVoltage() reading {
 	if len(y) < 3 || math.IsNaN(value) || math.IsInf(value, 0) {
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: over, Text: fmt.Sprintf("%s is over range or missing there, or has fewer than three samples", role)})
 	}
-	gain, zero := m.gainU(role), m.offsetU(role, tr)
+	gain, zero := m.gainOf(role, value), m.zeroOf(role, tr, 1)
 	noise := waveform.StdDev(y) * math.Sqrt(m.r.grain[role].reach/float64(len(y)))
 	if q := m.r.quantum[role]; waveform.StdDev(y) < q/2 {
 		noise = math.Hypot(noise, q/math.Sqrt(12)) // too still for the steps to average out
 	}
 	q := reading{value: value, over: over, def: def}
 	q.budgeted([]result.Contribution{
-		{Source: "gain of " + string(role), U: gain.u, Unit: "1", Effect: gain.u * value, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of " + string(role), U: zero.u, Unit: "V", Effect: zero.u, Scope: result.OfSetup, Basis: zero.basis},
+		gain, zero,
 		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 	})
-	if u := math.Hypot(zero.u, noise); !(u <= onResolved*value) {
+	if u := math.Hypot(zero.U, noise); !(u <= onResolved*value) {
 		return missing(def, &waveform.Warning{Code: waveform.FewBits, Channel: string(role), Over: over,
 			Text: fmt.Sprintf("%s reads %s there, but its zero and steps are known to %s only (k = 1): a channel behind a clamp (role %s), or a zero known better (channel.%s.offset_u), is needed",
 				role, unit.Format(value, "V", 3), unit.Format(u, "V", 2), result.VdsOn, role)})

@@ -74,14 +74,7 @@ func (m *measurer) parallel(e *edge) {
 	inputs := slices.Clone(e.inputs)
 	for _, role := range roles {
 		near.other[role] = crop(e.other[role], iv)
-		set := func(e *edge, a, b, later float64) {
-			e.other[role] = change(e.other[role], a, b)
-			e.other[role].T0 += later
-		}
-		inputs = append(inputs,
-			source{"gain of " + string(role), "1", m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
-			source{"zero of " + string(role), "A", m.offsetU(role, m.r.other[role]), result.OfSetup, func(e *edge, x float64) { set(e, 1, x, 0) }},
-			source{"delay of " + string(role), "s", m.unseenDelayU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1, 0, x) }})
+		inputs = append(inputs, m.channelSources(role, m.r.other[role], m.unseenDelayU(role))...)
 	}
 	found := map[string]reading{}
 	read(near, found)

@@ -140,20 +140,13 @@ func (m *measurer) partnerSources(e *edge) []source {
 		if tr == nil {
 			continue
 		}
-		set := func(e *edge, a, b, later float64) {
-			e.other[role] = change(e.other[role], a, b)
-			e.other[role].T0 += later
-		}
 		lag, ok := m.lags[role]
 		if !ok || math.IsNaN(lag.u) {
 			lag = m.unseenDelayU(role)
 		} else if role == result.IOther { // behind id, which may lag itself
 			lag.u = math.Hypot(lag.u, m.delayU().u)
 		}
-		all = append(all,
-			source{"gain of " + string(role), "1", m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
-			source{"zero of " + string(role), role.Unit(), m.offsetU(role, tr), result.OfSetup, func(e *edge, x float64) { set(e, 1, x, 0) }},
-			source{"delay of " + string(role), "s", lag, result.OfSetup, func(e *edge, x float64) { set(e, 1, 0, x) }})
+		all = append(all, m.channelSources(role, tr, lag)...)
 	}
 	return all
 }

@@ -40,10 +40,10 @@ func (m *measurer) loadRamp() {
 			Text: fmt.Sprintf("the slope of the load's ramp changes by %+.0f %% from start to end: up is saturation, down is resistance or a sagging bus", 100*bend)})
 	}
 	if !math.IsNaN(ql.value) {
-		v, i, noise := m.gainU(result.Vds), m.gainU(result.Id), m.bendNoise(over)
+		noise := m.bendNoise(over)
 		ql.budgeted([]result.Contribution{
-			{Source: "gain of vds", U: v.u, Unit: "1", Effect: v.u * l, Scope: result.OfSetup, Basis: v.basis},
-			{Source: "gain of id", U: i.u, Unit: "1", Effect: -i.u * l, Scope: result.OfSetup, Basis: i.basis},
+			m.gainOf(result.Vds, l),
+			m.gainOf(result.Id, -l),
 			{Source: noiseSource, U: noise / 4 * l, Unit: "H", Effect: noise / 4 * l, Scope: result.OfReading, Basis: fromCapture},
 		})
 		qb.budgeted([]result.Contribution{{Source: noiseSource, U: noise, Unit: "1", Effect: noise, Scope: result.OfReading, Basis: fromCapture}})

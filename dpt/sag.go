@@ -13,6 +13,13 @@ import (
 // the freewheeling device's forward voltage is on top of it: up to 5 V, as of a SiC body diode, one-sided.
 const forwardU = 5 / 1.7320508075688772
 
+// forwardOf is the line of a budget for that forward voltage, where one volt of it
+// changes the value by unit.
+func (m *measurer) forwardOf(unit float64) result.Contribution {
+	m.assume("forward voltage of the freewheeling device within 5 V")
+	return result.Contribution{Source: "forward voltage of the freewheeling device", U: forwardU, Unit: "V", Effect: forwardU * unit, Scope: result.OfSetup, Basis: assumed}
+}
+
 // busSag reads by how much the bus has fallen up to the turn-off, by how much it rises
 // in the gap, and the capacitance of the bank that the fall tells.
 func (m *measurer) busSag() {
@@ -51,14 +58,13 @@ func (m *measurer) sagged() reading {
 		return missing(def, w)
 	}
 	q := reading{value: first.level - m.off.bus.level, over: waveform.Interval{From: first.over.From, To: m.off.bus.over.To}, def: def}
-	gain, a, b := m.gainU(result.Vds), first.u(m.r.v, m.r.grain[result.Vds]), m.off.bus.u(m.r.v, m.r.grain[result.Vds])
+	a, b := first.u(m.r.v, m.r.grain[result.Vds]), m.off.bus.u(m.r.v, m.r.grain[result.Vds])
 	q.budgeted([]result.Contribution{
-		{Source: "gain of vds", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
+		m.gainOf(result.Vds, q.value),
 		{Source: "level before", U: a, Unit: "V", Effect: a, Scope: result.OfShot, Basis: fromCapture},
 		{Source: "level after", U: b, Unit: "V", Effect: -b, Scope: result.OfShot, Basis: fromCapture},
-		{Source: "forward voltage of the freewheeling device", U: forwardU, Unit: "V", Effect: -forwardU, Scope: result.OfSetup, Basis: assumed},
+		m.forwardOf(-1),
 	})
-	m.assume("forward voltage of the freewheeling device within 5 V")
 	return q
 }
 
@@ -76,12 +82,12 @@ func (m *measurer) recovered() reading {
 		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"})
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}
-	gain, noise := m.gainU(result.Vds), grain{line.Residual, m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt)*gap.Duration()
+	noise := grain{line.Residual, m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt) * gap.Duration()
 	// What the two halves of the stretch differ by is a ringing that has not gone, or a bend.
 	a, b := waveform.FitLine(m.r.v, part(e.bus.over, 0, 0.5)), waveform.FitLine(m.r.v, part(e.bus.over, 0.5, 1))
 	bend := (b.Slope - a.Slope) * gap.Duration() / math.Sqrt(12)
 	q.budgeted([]result.Contribution{
-		{Source: "gain of vds", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
+		m.gainOf(result.Vds, q.value),
 		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 		{Source: "bend of the line", U: math.Abs(bend), Unit: "V", Effect: bend, Scope: result.OfReading, Basis: fromCapture},
 	})
@@ -106,11 +112,10 @@ func (m *measurer) bankSeen() reading {
 	if math.IsNaN(q.value) {
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(result.Id), Over: over, Text: "id is over range or missing in a pulse"})
 	}
-	gain, zero := m.gainU(result.Id), m.zeroU()
 	q.budgeted([]result.Contribution{
 		{Source: "v_sag", U: sag.u, Unit: "V", Effect: -q.value * sag.u / sag.value, Scope: result.OfShot, Basis: fromCapture},
-		{Source: "gain of id", U: gain.u, Unit: "1", Effect: gain.u * q.value, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of id", U: zero.u, Unit: "A", Effect: zero.u * over.Duration() / sag.value, Scope: result.OfShot, Basis: zero.basis},
+		m.gainOf(result.Id, q.value),
+		m.zeroOfID(over.Duration() / sag.value),
 	})
 	return q
 }

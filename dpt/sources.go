@@ -122,6 +122,40 @@ func (m *measurer) zeroU() stated {
 	return stated{u: u, basis: fromCapture}
 }
 
+// gainOf is the line of a budget for the gain of a channel, where an error of all of
+// it changes the value by whole.
+func (m *measurer) gainOf(role result.Role, whole float64) result.Contribution {
+	gain := m.gainU(role)
+	return result.Contribution{Source: gainSource + string(role), U: gain.u, Unit: "1", Effect: gain.u * whole, Scope: result.OfSetup, Basis: gain.basis}
+}
+
+// zeroOf is that for the zero of a channel, where one unit of it changes the value by
+// unit.
+func (m *measurer) zeroOf(role result.Role, tr *waveform.Trace, unit float64) result.Contribution {
+	zero := m.offsetU(role, tr)
+	return result.Contribution{Source: "zero of " + string(role), U: zero.u, Unit: role.Unit(), Effect: zero.u * unit, Scope: result.OfSetup, Basis: zero.basis}
+}
+
+// zeroOfID is that for the zero of the current as it was read off.
+func (m *measurer) zeroOfID(unit float64) result.Contribution {
+	zero := m.zeroU()
+	return result.Contribution{Source: "zero of id", U: zero.u, Unit: "A", Effect: zero.u * unit, Scope: result.OfShot, Basis: zero.basis}
+}
+
+// channelSources lists the inputs that a channel beside v, i and the gate brings: gain,
+// zero, and the lag that is left in it.
+func (m *measurer) channelSources(role result.Role, tr *waveform.Trace, lag stated) []source {
+	set := func(e *edge, a, b, later float64) {
+		e.other[role] = change(e.other[role], a, b)
+		e.other[role].T0 += later
+	}
+	return []source{
+		{gainSource + string(role), "1", m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
+		{"zero of " + string(role), role.Unit(), m.offsetU(role, tr), result.OfSetup, func(e *edge, x float64) { set(e, 1, x, 0) }},
+		{"delay of " + string(role), "s", lag, result.OfSetup, func(e *edge, x float64) { set(e, 1, 0, x) }},
+	}
+}
+
 // assume notes once what was assumed.
 func (m *measurer) assume(format string, args ...any) {
 	if text := fmt.Sprintf(format, args...); !slices.Contains(m.shot.Assumed, text) {
