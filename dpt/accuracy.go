@@ -111,11 +111,9 @@ func ParseDate(text string) (time.Time, error) {
 
 // date returns the day of the test, zero if the record of conditions does not tell.
 func (m *measurer) date() time.Time {
-	for _, c := range m.shot.Conditions {
-		if c.Key == "date" {
-			t, _ := ParseDate(c.Text) // zero where it is no date
-			return t
-		}
+	if c := m.shot.Condition("date"); c != nil {
+		t, _ := ParseDate(c.Text) // zero where it is no date
+		return t
 	}
 	return time.Time{}
 }

@@ -49,17 +49,7 @@ func (m *measurer) bump(e *edge, tr *waveform.Trace, highDef, lowDef string) (hi
 	if e.kind == result.TurnOn {
 		first, last = []result.Limit{i(10), v(90)}, []result.Limit{v(10)}
 	}
-	over := waveform.Interval{From: math.NaN(), To: math.NaN()}
-	for _, l := range first {
-		if t, w := e.crossing(l); w == nil && !(t >= over.From) {
-			over.From = t
-		}
-	}
-	for _, l := range last {
-		if t, w := e.crossing(l); w == nil && !(t <= over.To) {
-			over.To = t
-		}
-	}
+	over := e.outermost(first, last)
 	none := func(w *waveform.Warning) (reading, reading) { return missing(highDef, w), missing(lowDef, w) }
 	if !(over.Duration() > 0) {
 		return none(&waveform.Warning{Code: waveform.LevelNotReached, Over: e.search, Text: fmt.Sprintf("v and i do not pass their levels at the %s", e.kind)})
@@ -98,10 +88,10 @@ func (m *measurer) switchedIn(tr *waveform.Trace, over waveform.Interval) *wavef
 
 func (m *measurer) idleU(tr *waveform.Trace, y, t float64, def string) reading {
 	q := reading{value: y, form: extremeForm, role: result.VgsOther, over: waveform.Interval{From: t, To: t}, def: def}
-	gain, zero, noise := m.gainU(result.VgsOther), m.offsetU(result.VgsOther, tr), m.r.grain[result.VgsOther].sigma
+	noise := m.r.grain[result.VgsOther].sigma
 	lines := []result.Contribution{
-		{Source: "gain of vgs_other", U: gain.u, Unit: "1", Effect: gain.u * y, Scope: result.OfSetup, Basis: gain.basis},
-		{Source: "zero of vgs_other", U: zero.u, Unit: "V", Effect: zero.u, Scope: result.OfSetup, Basis: zero.basis},
+		m.gainOf(result.VgsOther, y),
+		m.zeroOf(result.VgsOther, tr, 1),
 		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 	}
 	if missed := max(missedPeak(tr, t), missedPeak(change(tr, -1, 0), t)); missed > 0 {

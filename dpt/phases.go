@@ -42,7 +42,8 @@ func (m *measurer) phases(e *edge) {
 		}
 		return 1
 	})
-	from, to := e.commanded()
+	whole := e.commanded()
+	from := whole.From
 	var parts []hold
 	step := func(to float64) {
 		if to > from {
@@ -57,7 +58,7 @@ func (m *measurer) phases(e *edge) {
 		parts = append(parts, h)
 		from = h.over.To
 	}
-	step(to)
+	step(whole.To)
 	for _, p := range parts {
 		m.shot.Phases = append(m.shot.Phases, m.phase(e, p))
 	}
@@ -93,23 +94,29 @@ func (m *measurer) softPhases(e *edge) {
 
 // commanded returns from where to where an edge goes: from the gate's first level, or
 // v's or i's, to the last of all.
-func (e *edge) commanded() (from, to float64) {
+func (e *edge) commanded() waveform.Interval {
 	first, last := []result.Limit{g(90), v(10)}, []result.Limit{g(10), v(90), i(10)}
 	if e.kind == result.TurnOn {
 		first, last = []result.Limit{g(10), i(10)}, []result.Limit{g(90), v(10), i(90)}
 	}
-	from, to = math.NaN(), math.NaN()
+	return e.outermost(first, last)
+}
+
+// outermost reaches from the earliest of the first limits to the latest of the last
+// ones, those that are not passed left out; NaN where none is.
+func (e *edge) outermost(first, last []result.Limit) waveform.Interval {
+	over := waveform.Interval{From: math.NaN(), To: math.NaN()}
 	for _, l := range first {
-		if t, w := e.crossing(l); w == nil && !(t >= from) {
-			from = t
+		if t, w := e.crossing(l); w == nil && !(t >= over.From) {
+			over.From = t
 		}
 	}
 	for _, l := range last {
-		if t, w := e.crossing(l); w == nil && !(t <= to) {
-			to = t
+		if t, w := e.crossing(l); w == nil && !(t <= over.To) {
+			over.To = t
 		}
 	}
-	return from, to
+	return over
 }
 
 // holds lists where the gate or v is held.
