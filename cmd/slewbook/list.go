@@ -73,11 +73,9 @@ func draft(paths []string, setup string, stderr io.Writer) ([][]string, error) {
 
 // seen is what the capture itself shows: bus voltage, load current, doubts.
 func seen(s *result.Shot) []string {
-	show := func(keys ...string) string {
-		for _, key := range keys {
-			if m := s.Quantity(key); m != nil && m.Value == m.Value {
-				return unit.Format(m.Value, m.Unit, 4)
-			}
+	show := func(key string) string {
+		if m := campaign.Measured(s, key); m != nil {
+			return unit.Format(m.Value, m.Unit, 4)
 		}
 		return ""
 	}
@@ -85,5 +83,5 @@ func seen(s *result.Shot) []string {
 	if s.Err != nil {
 		doubt = s.Err.Error()
 	}
-	return []string{show("v_bus_off", "v_bus_on"), show("i_off", "i_on"), doubt}
+	return []string{show("v_bus"), show("i_load"), doubt}
 }

@@ -57,8 +57,8 @@ func (p Plan) Conditions(base []result.Condition, capture string) ([]result.Cond
 
 // with returns the record with an entry set.
 func with(all []result.Condition, c result.Condition) []result.Condition {
-	if k := slices.IndexFunc(all, func(x result.Condition) bool { return x.Key == c.Key }); k >= 0 {
-		all[k] = c
+	if old := result.FindCondition(all, c.Key); old != nil {
+		*old = c
 		return all
 	}
 	return append(all, c)
@@ -93,25 +93,32 @@ type Deviation struct {
 // Relative is (measured - planned)/planned.
 func (d Deviation) Relative() float64 { return (d.Value - d.Plan) / d.Plan }
 
+// Measured is what was measured for a planned v_bus or i_load, at the turn-off where
+// there is one, else at the turn-on; nil where nothing was.
+func Measured(s *result.Shot, key string) *result.Measurement {
+	for _, from := range map[string][]string{"v_bus": {"v_bus_off", "v_bus_on"}, "i_load": {"i_off", "i_on"}}[key] {
+		if m := s.Quantity(from); m != nil && !math.IsNaN(m.Value) {
+			return m
+		}
+	}
+	return nil
+}
+
 // Deviations holds the measured bus voltage and load current of a shot against
-// its plan, at the turn-off where there is one, else at the turn-on.
+// its plan.
 func Deviations(s *result.Shot) []Deviation {
 	var out []Deviation
 	for _, x := range []struct {
 		key     string
 		allowed float64
-		from    []string
-	}{{"v_bus", OffPlanV, []string{"v_bus_off", "v_bus_on"}}, {"i_load", OffPlanI, []string{"i_off", "i_on"}}} {
+	}{{"v_bus", OffPlanV}, {"i_load", OffPlanI}} {
 		c := s.Condition(x.key)
 		if c == nil || math.IsNaN(c.Value) {
 			continue
 		}
 		d := Deviation{Key: x.key, Plan: c.Value, Value: math.NaN(), Unit: c.Unit}
-		for _, key := range x.from {
-			if m := s.Quantity(key); m != nil && !math.IsNaN(m.Value) {
-				d.Measured, d.Value = key, m.Value
-				break
-			}
+		if m := Measured(s, x.key); m != nil {
+			d.Measured, d.Value = m.Key, m.Value
 		}
 		d.Far = math.Abs(d.Value-d.Plan) > x.allowed*math.Abs(d.Plan)
 		out = append(out, d)

@@ -75,20 +75,13 @@ func (m *Matrix) Add(s *result.Shot) {
 // cell returns the cell of a record, nil where it has no planned voltage and
 // current.
 func (m *Matrix) cell(conditions []result.Condition) *result.MatrixCell {
-	find := func(key string) *result.Condition {
-		k := slices.IndexFunc(conditions, func(c result.Condition) bool { return c.Key == key })
-		if k < 0 {
-			return nil
-		}
-		return &conditions[k]
-	}
-	v, i := find("v_bus"), find("i_load")
+	v, i := result.FindCondition(conditions, "v_bus"), result.FindCondition(conditions, "i_load")
 	if v == nil || i == nil {
 		return nil
 	}
 	var where []result.Condition
 	for _, key := range axes {
-		if c := find(key); c != nil {
+		if c := result.FindCondition(conditions, key); c != nil {
 			where = append(where, *c)
 		}
 	}

@@ -221,10 +221,13 @@ func (s *Shot) Quantity(key string) *Measurement {
 }
 
 // Condition returns the first condition of that key, nil if there is none.
-func (s *Shot) Condition(key string) *Condition {
-	for i := range s.Conditions {
-		if s.Conditions[i].Key == key {
-			return &s.Conditions[i]
+func (s *Shot) Condition(key string) *Condition { return FindCondition(s.Conditions, key) }
+
+// FindCondition returns the first condition of that key, nil if there is none.
+func FindCondition(record []Condition, key string) *Condition {
+	for i := range record {
+		if record[i].Key == key {
+			return &record[i]
 		}
 	}
 	return nil
