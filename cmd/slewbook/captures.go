@@ -23,13 +23,9 @@ type opened struct {
 
 // findSources lists the captures under all paths. Their names are unique in the
 // run: where two paths hold the same name, each is led by its path's. How files
-// were grouped into shots is told on stderr; setup is the set-up file, which can
-// say otherwise, "" for none.
-func findSources(paths []string, setup string, stderr io.Writer) ([]format.Source, error) {
-	opt, err := fileOptions(setup)
-	if err != nil {
-		return nil, err
-	}
+// were grouped into shots is told on stderr; the set-up can say otherwise.
+func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, error) {
+	opt := b.files()
 	notes := map[string]bool{}
 	var all []format.Source
 	var from []string

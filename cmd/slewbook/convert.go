@@ -40,7 +40,11 @@ applied: no scale, no sign, no delay.`,
 			if out == "" {
 				return fmt.Errorf("--out is missing: name the folder to write to")
 			}
-			sources, err := findSources(args, setup, cmd.ErrOrStderr())
+			bench, err := loadBench(setup)
+			if err != nil {
+				return err
+			}
+			sources, err := findSources(args, bench, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}

@@ -51,7 +51,7 @@ is invented.`,
 // drawDefinition draws how a quantity is read on an invented shot.
 func drawDefinition(key string, figures figureFlags) error {
 	explain := explainFlags{figures: figures}
-	opt, err := explain.options(key)
+	_, opt, err := explain.options(key)
 	if err != nil {
 		return err
 	}

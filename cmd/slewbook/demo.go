@@ -50,13 +50,17 @@ func demo(dir string, stdout, stderr io.Writer) error {
 	}
 	captures, results, setup := filepath.Join(dir, "captures"), filepath.Join(dir, "results"), filepath.Join(dir, "bench.toml")
 	fmt.Fprintf(stdout, "Invented campaign (no real device): %d captures in %s\n\n", len(known), captures)
-	opt, err := loadOptions(setup)
+	bench, err := loadBench(setup)
+	if err != nil {
+		return err
+	}
+	opt, err := bench.options()
 	if err != nil {
 		return err
 	}
 	opt.AllWindows = true
 	var shots []*result.Shot
-	measure := measureRun{paths: []string{captures}, setup: setup, opt: opt, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
+	measure := measureRun{paths: []string{captures}, bench: bench, opt: opt, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
 		each: func(s *result.Shot) { shots = append(shots, s) }}
 	if err := measure.do(stdout, stderr); err != nil {
 		return err

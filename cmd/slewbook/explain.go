@@ -59,11 +59,11 @@ plan.KEY is a figure of the plan.`,
 
 // run tells why the captures under a path have the number that they have.
 func (f *explainFlags) run(path, key string, stdout, stderr io.Writer) error {
-	opt, err := f.options(key)
+	bench, opt, err := f.options(key)
 	if err != nil {
 		return err
 	}
-	sources, err := findSources([]string{path}, f.setup, stderr)
+	sources, err := findSources([]string{path}, bench, stderr)
 	if err != nil {
 		return err
 	}
@@ -85,26 +85,30 @@ func (f *explainFlags) run(path, key string, stdout, stderr io.Writer) error {
 	return nil
 }
 
-// options returns those of the bench, with all that an explanation asks for.
-func (f *explainFlags) options(key string) (dpt.Options, error) {
-	opt, err := loadOptions(f.setup)
+// options returns the bench and its options, with all that an explanation asks for.
+func (f *explainFlags) options(key string) (bench, dpt.Options, error) {
+	b, err := loadBench(f.setup)
 	if err != nil {
-		return opt, err
+		return b, dpt.Options{}, err
+	}
+	opt, err := b.options()
+	if err != nil {
+		return b, opt, err
 	}
 	quantity, ok := result.FindColumn(key)
 	if !ok {
-		return opt, fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
+		return b, opt, fmt.Errorf("no quantity has the key %q; slewbook measure --json tells those of a capture", key)
 	}
 	chosen := f.definitions
 	if column, name, dotted := strings.Cut(key, "."); dotted && !result.IsBranch(name) {
 		chosen.single = append(chosen.single, column+"="+name)
 	}
 	if err := chosen.apply(&opt); err != nil {
-		return opt, err
+		return b, opt, err
 	}
 	opt.Drawings, opt.AllDefinitions = true, true
 	opt.MonteCarlo, opt.Simulate = f.trials.simulation(ofOne), quantity.Key
-	return opt, opt.Validate()
+	return b, opt, opt.Validate()
 }
 
 // explainPlan tells a figure of the plan.

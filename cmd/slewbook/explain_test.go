@@ -21,7 +21,7 @@ import (
 func explainedShot(t *testing.T) *result.Shot {
 	t.Helper()
 	flags := explainFlags{setup: filepath.Join(root, "examples", "bench.toml")}
-	opt, err := flags.options("e_off")
+	_, opt, err := flags.options("e_off")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,7 +31,11 @@ func explainedShot(t *testing.T) *result.Shot {
 // exampleShot measures it with other definitions.
 func exampleShot(t *testing.T, choose func(*definitionFlags)) *result.Shot {
 	t.Helper()
-	opt, err := loadOptions(filepath.Join(root, "examples", "bench.toml"))
+	bench, err := loadBench(filepath.Join(root, "examples", "bench.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	opt, err := bench.options()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,15 +48,19 @@ with #, which reading the list passes over: a plan is not what was measured.`,
 
 // draft returns the rows of a list of the captures under the paths.
 func draft(paths []string, setup string, stderr io.Writer) ([][]string, error) {
-	opt, err := loadOptions(setup)
+	bench, err := loadBench(setup)
 	if err != nil {
 		return nil, err
 	}
-	plan, err := loadPlan(setup, "")
+	opt, err := bench.options()
 	if err != nil {
 		return nil, err
 	}
-	sources, err := findSources(paths, setup, stderr)
+	plan, err := bench.plan("")
+	if err != nil {
+		return nil, err
+	}
+	sources, err := findSources(paths, bench, stderr)
 	if err != nil {
 		return nil, err
 	}

@@ -26,11 +26,15 @@ func (f *benchFlags) add(cmd *cobra.Command) {
 
 // open reads the set-up and lists the captures under the paths.
 func (f *benchFlags) open(paths []string, stderr io.Writer) (dpt.Options, []format.Source, error) {
-	opt, err := loadOptions(f.setup)
+	bench, err := loadBench(f.setup)
+	if err != nil {
+		return dpt.Options{}, nil, err
+	}
+	opt, err := bench.options()
 	if err != nil {
 		return opt, nil, err
 	}
-	sources, err := findSources(paths, f.setup, stderr)
+	sources, err := findSources(paths, bench, stderr)
 	return opt, sources, err
 }
 
@@ -61,7 +65,11 @@ first pulse, the turn-on that of the second.`,
   slewbook measure shot-012.csv --energy-window i10-v10 --json`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opt, err := loadOptions(flags.setup)
+			bench, err := loadBench(flags.setup)
+			if err != nil {
+				return err
+			}
+			opt, err := bench.options()
 			if err != nil {
 				return err
 			}
@@ -89,14 +97,12 @@ first pulse, the turn-on that of the second.`,
 			if err := out.parse(); err != nil {
 				return err
 			}
-			if err := out.setLocus(flags.setup); err != nil {
-				return err
-			}
-			plan, err := loadPlan(flags.setup, list)
+			out.setLocus(bench)
+			plan, err := bench.plan(list)
 			if err != nil {
 				return err
 			}
-			run.paths, run.setup, run.opt, run.plan, run.asJSON, run.out = args, flags.setup, opt, plan, flags.json, out
+			run.paths, run.bench, run.opt, run.plan, run.asJSON, run.out = args, bench, opt, plan, flags.json, out
 			return run.do(cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}

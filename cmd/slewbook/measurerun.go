@@ -12,7 +12,6 @@ import (
 
 	"slewbook/dpt"
 	"slewbook/dpt/campaign"
-	"slewbook/dpt/limits"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
@@ -21,7 +20,7 @@ import (
 // measureRun is one run of measure: what is measured, how, and where it goes.
 type measureRun struct {
 	paths  []string
-	setup  string // the set-up file, "" for none
+	bench  bench
 	opt    dpt.Options
 	plan   campaign.Plan
 	asJSON bool
@@ -57,7 +56,7 @@ type gathered struct {
 
 // do measures the captures under the paths and renders the shots.
 func (r *measureRun) do(stdout, stderr io.Writer) error {
-	sources, err := findSources(r.paths, r.setup, stderr)
+	sources, err := findSources(r.paths, r.bench, stderr)
 	if err != nil {
 		return err
 	}
@@ -66,11 +65,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	ratings, err := loadRatings(r.setup)
-	if err != nil {
-		return err
-	}
-	margins := limits.NewMargins(ratings)
+	margins := r.bench.margins()
 	if r.out.dir != "" {
 		r.out.figures.NoShots = r.noFigures
 		if r.folder, err = reports.NewFolder(r.out.dir, r.out.figures); err != nil {
@@ -113,17 +108,18 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
+	rated := margins.Table()
 	var table result.Matrix // none of a part: the rest would be missing in it
 	if r.shard.of == 0 {
 		table = matrix.Table()
 	}
 	if !r.asJSON {
 		opt := textOptions(stdout)
-		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), reports.WriteMarginsText(lines, margins.Table(), opt), lines.Flush()); err != nil {
+		if err := errors.Join(reports.WriteText(lines, shots, opt), reports.WriteMatrixText(lines, table, opt), reports.WriteMarginsText(lines, rated, opt), lines.Flush()); err != nil {
 			return err
 		}
 	}
-	if err := r.finish(table, margins.Table(), cuts, stderr); err != nil {
+	if err := r.finish(table, rated, cuts, stderr); err != nil {
 		return err
 	}
 	if failed {

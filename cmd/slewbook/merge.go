@@ -33,23 +33,15 @@ ratings.`,
 			if out == "" {
 				return errors.New("--out is missing: name the folder to write to")
 			}
-			opt, err := loadOptions(setup)
+			bench, err := loadBench(setup)
 			if err != nil {
 				return err
 			}
-			plan, err := loadPlan(setup, list)
+			matrix, err := bench.matrix(list)
 			if err != nil {
 				return err
 			}
-			matrix, err := campaign.NewMatrix(plan, opt.Conditions)
-			if err != nil {
-				return err
-			}
-			ratings, err := loadRatings(setup)
-			if err != nil {
-				return err
-			}
-			return merge(args, out, matrix, limits.NewMargins(ratings), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return merge(args, out, matrix, bench.margins(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	cmd.Flags().StringVar(&out, "out", "", "write the merged results to this `folder`")
@@ -79,13 +71,13 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.M
 	for _, note := range notes {
 		fmt.Fprintln(stderr, "slewbook:", note)
 	}
-	table := matrix.Table()
-	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(margins.Table()), folder.Close()); err != nil {
+	table, rated := matrix.Table(), margins.Table()
+	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(rated), folder.Close()); err != nil {
 		return err
 	}
 	fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)
 	text := textOptions(stdout)
-	if err := errors.Join(reports.WriteMatrixText(stdout, table, text), reports.WriteMarginsText(stdout, margins.Table(), text)); err != nil {
+	if err := errors.Join(reports.WriteMatrixText(stdout, table, text), reports.WriteMarginsText(stdout, rated, text)); err != nil {
 		return err
 	}
 	if failed > 0 {

@@ -8,65 +8,72 @@ import (
 	"slewbook/waveform/format"
 )
 
-// loadOptions returns the options of the set-up file, or the defaults without
-// one.
-func loadOptions(path string) (dpt.Options, error) {
+// bench is a set-up file, read once for all that a command takes from it. Without a
+// file it holds nil.
+type bench struct{ file *setup.Setup }
+
+// loadBench reads the set-up file; the path may be "" for none.
+func loadBench(path string) (bench, error) {
+	if path == "" {
+		return bench{}, nil
+	}
+	file, err := setup.Load(path)
+	return bench{file}, err
+}
+
+// options returns the options of the bench, or the defaults without one.
+func (b bench) options() (dpt.Options, error) {
 	opt := dpt.Defaults()
-	if path != "" {
-		bench, err := setup.Load(path)
-		if err != nil {
-			return opt, err
-		}
-		opt = bench.Options()
+	if b.file != nil {
+		opt = b.file.Options()
 	}
 	opt.Version = readBuild().String()
 	return opt, opt.Validate()
 }
 
-// fileOptions returns what the set-up file says of how captures are found and
-// read.
-func fileOptions(path string) (format.Options, error) {
-	if path == "" {
-		return format.Options{}, nil
+// files returns what the set-up says of how captures are found and read.
+func (b bench) files() format.Options {
+	if b.file == nil {
+		return format.Options{}
 	}
-	bench, err := setup.Load(path)
-	if err != nil {
-		return format.Options{}, err
-	}
-	return format.Options{Separate: bench.File.Separate, Interval: bench.File.Interval, Start: bench.File.Start}, nil
+	f := b.file.File
+	return format.Options{Separate: f.Separate, Interval: f.Interval, Start: f.Start}
 }
 
-// loadPlan returns what the set-up's pattern and the shot list tell of each shot
-// beforehand; either path may be "".
-func loadPlan(setupPath, list string) (campaign.Plan, error) {
+// plan returns what the set-up's pattern and the shot list, if one is named, tell of
+// each shot beforehand.
+func (b bench) plan(list string) (campaign.Plan, error) {
 	var plan campaign.Plan
-	if setupPath != "" {
-		bench, err := setup.Load(setupPath)
-		if err != nil {
+	var err error
+	if b.file != nil && b.file.File.Pattern != "" {
+		if plan.Pattern, err = campaign.ParsePattern(b.file.File.Pattern); err != nil {
 			return plan, err
 		}
-		if bench.File.Pattern != "" {
-			if plan.Pattern, err = campaign.ParsePattern(bench.File.Pattern); err != nil {
-				return plan, err
-			}
-		}
 	}
-	if list == "" {
-		return plan, nil
+	if list != "" {
+		plan.List, err = campaign.ReadList(list)
 	}
-	var err error
-	plan.List, err = campaign.ReadList(list)
 	return plan, err
 }
 
-// loadRatings returns the limits that the set-up file gives of device and insulation.
-func loadRatings(path string) ([]limits.Rating, error) {
-	if path == "" {
-		return nil, nil
-	}
-	bench, err := setup.Load(path)
+// matrix returns that of the plan, with no shot yet.
+func (b bench) matrix(list string) (*campaign.Matrix, error) {
+	opt, err := b.options()
 	if err != nil {
 		return nil, err
 	}
-	return bench.Limits(), nil
+	plan, err := b.plan(list)
+	if err != nil {
+		return nil, err
+	}
+	return campaign.NewMatrix(plan, opt.Conditions)
+}
+
+// margins returns those to the limits that the set-up gives of device and insulation,
+// with no shot yet.
+func (b bench) margins() *limits.Margins {
+	if b.file == nil {
+		return limits.NewMargins(nil)
+	}
+	return limits.NewMargins(b.file.Limits())
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt/result"
-	"slewbook/dpt/setup"
 	"slewbook/reports"
 )
 
@@ -40,19 +39,14 @@ func (o *outputFlags) parse() error {
 }
 
 // setLocus asks for the locus, with the limits of the set-up file.
-func (o *outputFlags) setLocus(setupFile string) error {
+func (o *outputFlags) setLocus(b bench) {
 	if o.locus == "" {
-		return nil
+		return
 	}
 	o.figures.Locus = &reports.Locus{Log: o.locus == "log"}
-	if setupFile == "" {
-		return nil
+	if b.file != nil {
+		o.figures.Locus.Ratings = b.file.Ratings()
 	}
-	bench, err := setup.Load(setupFile)
-	if err == nil {
-		o.figures.Locus.Ratings = bench.Ratings()
-	}
-	return err
 }
 
 // overlayFlags say what is drawn over each other.

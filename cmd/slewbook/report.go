@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"slewbook/dpt/campaign"
 	"slewbook/dpt/curve"
 	"slewbook/dpt/result"
 	"slewbook/reports"
@@ -44,15 +43,11 @@ without a script as well.`,
   slewbook report results --out report.html --waveforms 5 --capture bus-800V/i-100A`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opt, err := loadOptions(setup)
+			bench, err := loadBench(setup)
 			if err != nil {
 				return err
 			}
-			plan, err := loadPlan(setup, list)
-			if err != nil {
-				return err
-			}
-			matrix, err := campaign.NewMatrix(plan, opt.Conditions)
+			matrix, err := bench.matrix(list)
 			if err != nil {
 				return err
 			}
