@@ -69,24 +69,29 @@ func (f *Folder) commit() error {
 	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir), removeMargins(f.dir)); err != nil {
 		return err
 	}
-	err := filepath.WalkDir(f.temp, func(path string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() || entry.Name() == journalName {
+	if err := MoveFiles(f.temp, f.dir, func(name string) bool { return name != journalName }); err != nil {
+		return err
+	}
+	return os.RemoveAll(f.temp)
+}
+
+// MoveFiles moves the files in and below a folder to the same places in and below
+// another, each in one step; which takes the names of those to move.
+func MoveFiles(from, to string, which func(name string) bool) error {
+	return filepath.WalkDir(from, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() || !which(entry.Name()) {
 			return err
 		}
-		rel, err := filepath.Rel(f.temp, path)
+		rel, err := filepath.Rel(from, path)
 		if err != nil {
 			return err
 		}
-		target := filepath.Join(f.dir, rel)
+		target := filepath.Join(to, rel)
 		if err := os.MkdirAll(filepath.Dir(target), 0o777); err != nil {
 			return err
 		}
 		return os.Rename(path, target)
 	})
-	if err != nil {
-		return err
-	}
-	return os.RemoveAll(f.temp)
 }
 
 // removeFigures removes the figures and waveforms of the shots that an earlier run

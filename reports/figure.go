@@ -106,6 +106,17 @@ func (f *Figure) Write(w io.Writer, format string) error {
 	return err
 }
 
+// WriteAll writes the figure in several of Formats: put is given the name with the
+// extension of each.
+func (f *Figure) WriteAll(name string, formats []string, put func(name string, write func(io.Writer) error) error) error {
+	for _, format := range formats {
+		if err := put(name+"."+format, func(w io.Writer) error { return f.Write(w, format) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (f *Figure) draw(c draw.Canvas) {
 	c.SetColor(color.White)
 	c.Fill(c.Rectangle.Path())

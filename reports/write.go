@@ -343,12 +343,11 @@ func (f *Folder) AddMatrix(m result.Matrix) error {
 	if err != nil {
 		return err
 	}
-	for _, format := range f.opt.Formats {
-		if err := writeNew(filepath.Join(f.temp, matrixName+"."+format), func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
-			return err
-		}
+	path := filepath.Join(f.temp, matrixName)
+	if err := figure.WriteAll(path, f.opt.Formats, writeNew); err != nil {
+		return err
 	}
-	return writeNew(filepath.Join(f.temp, matrixName+".csv"), func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
+	return writeNew(path+".csv", func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
 }
 
 // write writes a figure in all formats, and its numbers, to a slash path in a
@@ -358,10 +357,8 @@ func (f *Folder) write(dir, path string, figure *Figure) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}
-	for _, format := range f.opt.Formats {
-		if err := writeNew(path+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
-			return err
-		}
+	if err := figure.WriteAll(path, f.opt.Formats, writeNew); err != nil {
+		return err
 	}
 	return writeNew(path+".csv", figure.WriteCSV)
 }

@@ -183,11 +183,5 @@ func writePair(c *curve.Comparison, d curve.Difference, edge result.Edge, n int,
 	if err != nil {
 		return err
 	}
-	for _, format := range opt.Formats {
-		name := fmt.Sprintf("pairs/%s-%02d.%s", edge, n, format)
-		if err := folder.put(name, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
-			return err
-		}
-	}
-	return nil
+	return figure.WriteAll(fmt.Sprintf("pairs/%s-%02d", edge, n), opt.Formats, folder.put)
 }

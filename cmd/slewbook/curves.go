@@ -207,10 +207,8 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 			return err
 		}
 		name := "charts/" + reports.ChartName(c)
-		for _, format := range f.out.figures.Formats {
-			if err := put(name+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
-				return err
-			}
+		if err := figure.WriteAll(name, f.out.figures.Formats, put); err != nil {
+			return err
 		}
 		if err := put(name+".csv", func(w io.Writer) error { return reports.WriteChartCSV(w, c) }); err != nil {
 			return err

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -54,10 +53,8 @@ func (o *figureFlags) parse() error {
 // folder, without extension.
 func (o *figureFlags) write(path string, figure *reports.Figure) error {
 	path = filepath.Join(o.dir, filepath.FromSlash(path))
-	for _, format := range o.figures.Formats {
-		if err := writeFile(path+"."+format, func(w io.Writer) error { return figure.Write(w, format) }); err != nil {
-			return err
-		}
+	if err := figure.WriteAll(path, o.figures.Formats, writeFile); err != nil {
+		return err
 	}
 	return writeFile(path+".csv", figure.WriteCSV)
 }

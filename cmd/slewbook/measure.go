@@ -126,10 +126,7 @@ first pulse, the turn-on that of the second.`,
 // textOptions lays text out for the stream and the locale.
 func textOptions(w io.Writer) reports.TextOptions {
 	opt := reports.TextOptions{ASCII: !utf8Locale()}
-	if f, ok := w.(*os.File); ok && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" {
-		info, err := f.Stat()
-		opt.Color = err == nil && info.Mode()&os.ModeCharDevice != 0
-	}
+	opt.Color = os.Getenv("NO_COLOR") == "" && isTerminal(w)
 	return opt
 }
 

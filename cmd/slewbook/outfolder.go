@@ -59,20 +59,7 @@ func (o *outFolder) commit() error {
 			return err
 		}
 	}
-	err := filepath.WalkDir(o.temp, func(path string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() {
-			return err
-		}
-		rel, err := filepath.Rel(o.temp, path)
-		if err != nil {
-			return err
-		}
-		target := filepath.Join(o.dir, rel)
-		if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
-			return err
-		}
-		return os.Rename(path, target)
-	})
+	err := reports.MoveFiles(o.temp, o.dir, func(string) bool { return true })
 	return errors.Join(err, os.RemoveAll(o.temp))
 }
 

@@ -219,28 +219,20 @@ func (all coverage) writeJSON(w io.Writer) error {
 			unitOf = col.Unit
 		}
 		err := out.Encode(struct {
-			Quantity string   `json:"quantity"`
-			Family   string   `json:"family,omitempty"`
-			Beyond   bool     `json:"beyond"`
-			N        int      `json:"n"`
-			None     int      `json:"none"`
-			Covered  int      `json:"covered"`
-			Width    *float64 `json:"width"`
-			Unit     string   `json:"width_unit"`
-		}{c.key, c.family, c.beyond, c.n, c.none, c.hit, finite(c.width()), unitOf})
+			Quantity string        `json:"quantity"`
+			Family   string        `json:"family,omitempty"`
+			Beyond   bool          `json:"beyond"`
+			N        int           `json:"n"`
+			None     int           `json:"none"`
+			Covered  int           `json:"covered"`
+			Width    result.Number `json:"width"`
+			Unit     string        `json:"width_unit"`
+		}{c.key, c.family, c.beyond, c.n, c.none, c.hit, result.Number(c.width()), unitOf})
 		if err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// finite is x for JSON, null where it is none.
-func finite(x float64) *float64 {
-	if math.IsNaN(x) {
-		return nil
-	}
-	return &x
 }
 
 func (all coverage) writeText(w io.Writer, t trial) error {
