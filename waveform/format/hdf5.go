@@ -95,6 +95,17 @@ func (h *hdf5) bytes(at uint64, n uint64) []byte {
 	return h.b[at : at+n]
 }
 
+// marked is bytes of a block that starts with a mark; nil of another one, which is
+// damage: what tells what should be there.
+func (h *hdf5) marked(at, n uint64, mark, what string) []byte {
+	b := h.bytes(at, n)
+	if b != nil && string(b[:4]) != mark {
+		h.fail("is damaged: no %s where one should be", what)
+		return nil
+	}
+	return b
+}
+
 // uint returns a little-endian number of n bytes at b[at:].
 func (h *hdf5) uint(b []byte, at, n int) uint64 {
 	if at < 0 || at+n > len(b) {

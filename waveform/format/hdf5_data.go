@@ -2,9 +2,7 @@ package format
 
 import (
 	"fmt"
-	"path"
 	"slices"
-	"strings"
 )
 
 // hdf5Data is what the messages of a dataset say of it.
@@ -90,16 +88,7 @@ func (d hdf5Data) vectors(raw []byte, name string) ([]vector, error) {
 	for k := range a.y {
 		a.y[k] = get(raw[k*d.size:])
 	}
-	var vs []vector
-	all := a.series()
-	for k, y := range all {
-		v := vector{name: path.Base(name), group: strings.Trim(path.Dir("/"+name), "/"), y: y, stamps: a.stamps()}
-		if len(all) > 1 {
-			v.name, v.table = fmt.Sprintf("%s_%d", v.name, k+1), name
-		}
-		vs = append(vs, v)
-	}
-	return vs, nil
+	return a.inGroup(name), nil
 }
 
 // dims reads a dataspace; a scalar has one element.

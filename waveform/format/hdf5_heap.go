@@ -7,9 +7,8 @@ func (h *hdf5) tree2(at uint64, each func(record []byte)) {
 	if at == undefined {
 		return
 	}
-	head := h.bytes(at, 38)
-	if head == nil || string(head[:4]) != "BTHD" {
-		h.fail("is damaged: no tree where one should be")
+	head := h.marked(at, 38, "BTHD", "tree")
+	if head == nil {
 		return
 	}
 	node, record, depth := h.uint(head, 6, 4), h.uint(head, 10, 2), int(h.uint(head, 12, 2))
@@ -50,9 +49,8 @@ func (t *tree2) node(at, n uint64, depth int) {
 	if depth == 0 {
 		mark = "BTLF"
 	}
-	b := t.h.bytes(at, 6+n*t.record)
-	if b == nil || string(b[:4]) != mark {
-		t.h.fail("is damaged: no node of a tree where one should be")
+	b := t.h.marked(at, 6+n*t.record, mark, "node of a tree")
+	if b == nil {
 		return
 	}
 	for k := range n {
@@ -106,9 +104,8 @@ type fractalHeap struct {
 }
 
 func (h *hdf5) heap(at uint64) (f fractalHeap, ok bool) {
-	b := h.bytes(at, 146)
-	if b == nil || string(b[:4]) != "FRHP" {
-		h.fail("is damaged: no heap where one should be")
+	b := h.marked(at, 146, "FRHP", "heap")
+	if b == nil {
 		return f, false
 	}
 	if h.uint(b, 7, 2) != 0 {

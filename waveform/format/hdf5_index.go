@@ -96,9 +96,8 @@ func (h *hdf5) fixedArray(c *chunks, at uint64) {
 	if at == undefined {
 		return
 	}
-	head := h.bytes(at, 24)
-	if head == nil || string(head[:4]) != "FAHD" {
-		h.fail("is damaged: no fixed array where one should be")
+	head := h.marked(at, 24, "FAHD", "fixed array")
+	if head == nil {
 		return
 	}
 	size, page := int(head[6]), uint64(1)<<min(head[7], 40)
@@ -148,9 +147,8 @@ func (h *hdf5) extensibleArray(c *chunks, at uint64) {
 	if at == undefined {
 		return
 	}
-	head := h.bytes(at, 68)
-	if head == nil || string(head[:4]) != "EAHD" {
-		h.fail("is damaged: no extensible array where one should be")
+	head := h.marked(at, 68, "EAHD", "extensible array")
+	if head == nil {
 		return
 	}
 	a := growing{size: int(head[6]), bits: int(head[7]), inFirst: uint64(head[8]), least: uint64(head[9]), pointers: uint64(head[10]), page: uint64(1) << min(head[11], 40)}
@@ -202,8 +200,7 @@ func (h *hdf5) superBlock(c *chunks, a growing, at, first, blocks, each uint64) 
 	if at == undefined || h.err != nil {
 		return
 	}
-	if head := h.bytes(at, 4); head == nil || string(head) != "EASB" {
-		h.fail("is damaged: no super block of an array where one should be")
+	if h.marked(at, 4, "EASB", "super block of an array") == nil {
 		return
 	}
 	pos := at + 14 + uint64(a.bits+7)/8

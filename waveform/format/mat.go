@@ -157,13 +157,7 @@ func (m *mat) matrix(b []byte, within, field string, depth int) error {
 	if len(y) == 0 {
 		return nil
 	}
-	for k, s := range a.series() {
-		v := vector{name: title, group: within, y: s, stamps: a.stamps()}
-		if len(a.series()) > 1 {
-			v.name, v.table = fmt.Sprintf("%s_%d", title, k+1), path.Join(within, title)
-		}
-		m.vs = append(m.vs, v)
-	}
+	m.vs = append(m.vs, a.vectors(within, title, path.Join(within, title))...)
 	return nil
 }
 

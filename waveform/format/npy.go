@@ -211,6 +211,25 @@ func (a array) series() [][]float64 {
 	return all
 }
 
+// vectors returns the series of an array of that name in a group: numbered, and
+// known as those of one table, where there are several.
+func (a array) vectors(group, name, table string) []vector {
+	all := a.series()
+	vs := make([]vector, len(all))
+	for k, y := range all {
+		vs[k] = vector{name: name, group: group, y: y, stamps: a.stamps()}
+		if len(all) > 1 {
+			vs[k].name, vs[k].table = fmt.Sprintf("%s_%d", name, k+1), table
+		}
+	}
+	return vs
+}
+
+// inGroup returns those of an array whose path in a container tells its group.
+func (a array) inGroup(name string) []vector {
+	return a.vectors(strings.Trim(path.Dir("/"+name), "/"), path.Base(name), name)
+}
+
 func (a array) stamps() precision {
 	if a.single {
 		return singlePrecision()
@@ -328,14 +347,7 @@ func readNpz(in Input) ([]*waveform.Capture, error) {
 		if err != nil {
 			continue // words, objects: no series
 		}
-		all := a.series()
-		for k, y := range all {
-			v := vector{name: path.Base(name), group: strings.Trim(path.Dir("/"+name), "/"), y: y, stamps: a.stamps()}
-			if len(all) > 1 {
-				v.name, v.table = fmt.Sprintf("%s_%d", v.name, k+1), name
-			}
-			vs = append(vs, v)
-		}
+		vs = append(vs, a.inGroup(name)...)
 	}
 	return fromGroups(in, "NumPy archive", vs, nil)
 }
