@@ -138,7 +138,7 @@ func total(on, off *result.Measurement, m result.Measurement) result.Measurement
 	m.Warnings = append(slices.Clone(on.Warnings), off.Warnings...)
 	m.Value, m.PerDelay = on.Value+off.Value, on.PerDelay+off.PerDelay
 	if !math.IsNaN(m.Value) && on.Budget != nil && off.Budget != nil {
-		m.Budget = uncertainty.Sum(uncertainty.Term{Factor: 1, Edge: "on", Budget: on.Budget}, uncertainty.Term{Factor: 1, Edge: "off", Budget: off.Budget})
+		m.Budget = uncertainty.SumOfEdges(on.Budget, off.Budget)
 		m.U, m.Dominant = uncertainty.Total(m.Budget), uncertainty.Dominant(m.Budget)
 	}
 	return m

@@ -58,6 +58,12 @@ type Term struct {
 	Budget []result.Contribution
 }
 
+// SumOfEdges returns the budget of the sum of a quantity at the turn-on and at the
+// turn-off of one shot.
+func SumOfEdges(on, off []result.Contribution) []result.Contribution {
+	return Sum(Term{Factor: 1, Edge: "on", Budget: on}, Term{Factor: 1, Edge: "off", Budget: off})
+}
+
 // Sum returns the budget of Σ Factor·quantity. Effects of one input that several
 // terms have in common are added with their signs before they are squared
 // (JCGM 100, 5.2.2 with r = ±1), so that a delay, which moves the energies of the
