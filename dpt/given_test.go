@@ -36,7 +36,7 @@ func ringing(t *testing.T, g dpt.Given) func(key string) float64 {
 	}
 }
 
-// Trade-facts rank 8: a ring of 50 MHz with 230 pF is one of 44.05 nH; 690 pF added
+// A ring of 50 MHz with 230 pF is one of 44.05 nH; 690 pF added
 // that halve its frequency tell 230 pF, a third of them (application notes on
 // snubbers, text seen; values derived). What is given of the package comes off.
 func TestRingInductance(t *testing.T) {
