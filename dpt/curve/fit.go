@@ -33,17 +33,18 @@ func (o Options) Validate() error {
 
 // Fit is a fitted model.
 type Fit struct {
-	Model  Model
-	P      []float64   // parameters, in the order of Model.Params
-	Cov    [][]float64 // their covariance, the common part left out
-	Shared [][]float64 // what the inputs that points share do to the parameters, one row an input; nil where Common stands for them
-	Free   int         // degrees of freedom: points less parameters
-	Scale  float64     // scatter of the points about the fit, in units of their u; NaN without u
-	Robust Robust      // as used: plain where too few points are left over
-	Common float64     // relative standard uncertainty that all points share, beside Shared
-	Basis  string      // what the covariance rests on, a sentence
-	Points []Residual
-	Left   LeftOut
+	Model    Model
+	P        []float64     // parameters, in the order of Model.Params
+	Cov      [][]float64   // their covariance, the common part left out
+	Shared   [][]float64   // what the inputs that points share do to the parameters, one row an input; nil where Common stands for them
+	SharedBy []SharedInput // those inputs
+	Free     int           // degrees of freedom: points less parameters
+	Scale    float64       // scatter of the points about the fit, in units of their u; NaN without u
+	Robust   Robust        // as used: plain where too few points are left over
+	Common   float64       // relative standard uncertainty that all points share, beside Shared
+	Basis    string        // what the covariance rests on, a sentence
+	Points   []Residual
+	Left     LeftOut
 }
 
 // Residual is a point with what the fit makes of it.

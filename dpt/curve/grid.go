@@ -30,14 +30,22 @@ type Grid struct {
 	Unit       string     `json:"unit"`
 	Definition string     `json:"definition"` // energy window or levels
 	Axes       Axes       `json:"axes"`
-	Value      []Num      `json:"value"` // null where a node lies outside the data
-	U          []Num      `json:"u"`     // standard uncertainty (k = 1), that of the linear interpolation included
-	Model      string     `json:"model"` // formula with its parameters
-	Range      AxesRange  `json:"range"` // of the measured conditions
+	Value      []Num      `json:"value"`            // null where a node lies outside the data
+	U          []Num      `json:"u"`                // standard uncertainty (k = 1), that of the linear interpolation included
+	Shared     []Shared   `json:"shared,omitempty"` // the part of U that all nodes, and the grids of other quantities, share
+	Model      string     `json:"model"`            // formula with its parameters
+	Range      AxesRange  `json:"range"`            // of the measured conditions
 	Points     int        `json:"points"`
 	LeftOut    Num        `json:"left_out"` // relative RMS of the check by leaving out points
 	Conditions [][]string `json:"conditions"`
 	Source     []string   `json:"source"` // result folders, settings, version
+}
+
+// Shared is by how much one standard uncertainty of an input moves each node, signed,
+// in the order of Value. Grids of one campaign move together by inputs of one name.
+type Shared struct {
+	SharedInput
+	Effect []Num `json:"effect"`
 }
 
 // Axes are the values of each condition.
@@ -150,11 +158,21 @@ func measuredAxis(points []Point, v Variable) []float64 {
 // fill evaluates the nodes. To u is added what the straight lines between nodes
 // miss of the fit at the middle of a node's cells.
 func (g *Grid) fill(f *Fit) {
+	g.Shared = nil
+	for _, in := range f.inputs() {
+		g.Shared = append(g.Shared, Shared{SharedInput: in})
+	}
 	g.each(func(at At, ix [4]int) {
 		e := f.Predict(at)
 		y, u := e.Value, e.U
 		if !e.Inside {
 			y, u = math.NaN(), math.NaN()
+		}
+		for k, x := range e.Shared {
+			if !e.Inside {
+				x = math.NaN()
+			}
+			g.Shared[k].Effect = append(g.Shared[k].Effect, Num(x))
 		}
 		if bend := g.bend(f, at, ix); !math.IsNaN(u) {
 			u = math.Hypot(u, bend)
@@ -217,6 +235,11 @@ func (g *Grid) Check() error {
 	if len(g.Value) != n || len(g.U) != n {
 		return fmt.Errorf("grid of %s: %d values and %d uncertainties for %d nodes", g.Quantity, len(g.Value), len(g.U), n)
 	}
+	for _, s := range g.Shared {
+		if len(s.Effect) != n {
+			return fmt.Errorf("grid of %s: %d effects of %s for %d nodes", g.Quantity, len(s.Effect), s.Source, n)
+		}
+	}
 	return nil
 }
 
@@ -271,7 +294,7 @@ func (g *Grid) interpolate(at At, beyond bool) (Estimate, error) {
 		}
 		low[d], share[d] = k, (x-float64(axis[k]))/float64(axis[k+1]-axis[k])
 	}
-	out.Value, out.U = g.mix(low, share)
+	out.Value, out.U, out.Shared = g.mix(low, share)
 	if math.IsNaN(out.Value) {
 		return out, fmt.Errorf("grid of %s at %g A, %g V, %g K, %g ohm: a corner of the cell holds no number: %w", g.Quantity, at.I, at.V, at.Tj, at.Rg, ErrOutside)
 	}
@@ -296,8 +319,9 @@ func (g *Grid) sameAs(v Variable, own, x float64) error {
 }
 
 // mix returns the multilinear mean of a cell's corners and of their u, which
-// bounds that of the mean since they err together.
-func (g *Grid) mix(low [4]int, share [4]float64) (y, u float64) {
+// bounds that of the mean since they err together; what is shared keeps its signs.
+func (g *Grid) mix(low [4]int, share [4]float64) (y, u float64, shared []float64) {
+	shared = make([]float64, len(g.Shared))
 	for corner := range 16 {
 		weight, index := 1.0, 0
 		for d, v := range Variables {
@@ -316,9 +340,12 @@ func (g *Grid) mix(low [4]int, share [4]float64) (y, u float64) {
 		if weight != 0 {
 			y += weight * float64(g.Value[index])
 			u += math.Abs(weight) * float64(g.U[index])
+			for k, s := range g.Shared {
+				shared[k] += weight * float64(s.Effect[index])
+			}
 		}
 	}
-	return y, u
+	return y, u, shared
 }
 
 // WriteJSON writes the grid as GridSchema describes it.

@@ -5,9 +5,10 @@ import "math"
 // Estimate is a fitted value at a place.
 type Estimate struct {
 	Value    float64
-	U        float64 // standard uncertainty: of the fit and of what all points share
-	Expanded float64 // half width of the 95 % band
-	Inside   bool    // the place lies within the data
+	U        float64   // standard uncertainty: of the fit and of what all points share
+	Expanded float64   // half width of the 95 % band
+	Inside   bool      // the place lies within the data
+	Shared   []float64 // the part of U that other places share: effects of one standard uncertainty of each input, signed
 }
 
 // Predict returns the value of the fit at a place. Whether the place lies
@@ -22,9 +23,11 @@ func (f *Fit) Predict(at At) Estimate {
 		}
 	}
 	y := f.Model.Eval(f.P, at)
-	shared := f.shared(y, grad)
+	effects := f.effects(y, grad)
+	shared := math.Sqrt(dot(effects, effects))
 	k := f.Coverage()
 	return Estimate{
+		Shared:   effects,
 		Value:    y,
 		U:        math.Sqrt(max(variance, 0) + shared*shared),
 		Expanded: math.Sqrt(k*k*max(variance, 0) + 4*shared*shared),

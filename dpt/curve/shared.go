@@ -17,7 +17,7 @@ func (s *system) common(f *Fit, given float64) {
 	case !math.IsNaN(given):
 		f.Common = given
 	case !slices.ContainsFunc(s.points, func(p Point) bool { return p.Budget == nil }):
-		f.Shared = s.shifts()
+		f.SharedBy, f.Shared = s.shifts()
 	default:
 		f.Common = leastRelative(s.points)
 	}
@@ -36,26 +36,33 @@ func leastRelative(points []Point) float64 {
 	return least
 }
 
-// shifts returns, for each input that points of one bench share, by how much its
+// SharedInput names an input whose error all points of a bench share. Inputs of one
+// name and bench are the same in every quantity of a campaign.
+type SharedInput struct {
+	Source string `json:"source"` // "gain of vds"
+	Bench  string `json:"bench"`  // "" for a reference that benches have in common, or an unnamed bench
+}
+
+// shifts returns each input that points of one bench share, and by how much its
 // standard uncertainty moves the parameters: (JᵀJ)⁻¹·Jᵀ·effect/sigma. A gain scales
 // the whole fit, a zero bends it where the points are small.
-func (s *system) shifts() [][]float64 {
-	type input struct{ bench, source string }
-	at := map[input]int{}
+func (s *system) shifts() (inputs []SharedInput, shifts [][]float64) {
+	at := map[SharedInput]int{}
 	var effects [][]float64
 	for k, p := range s.points {
 		for _, c := range p.Budget {
 			if !c.Scope.Shared() {
 				continue
 			}
-			in := input{p.Bench, c.Source}
+			in := SharedInput{c.Source, p.Bench}
 			if c.Scope == result.OfReference {
-				in.bench = ""
+				in.Bench = ""
 			}
 			j, ok := at[in]
 			if !ok {
 				j = len(effects)
 				at[in] = j
+				inputs = append(inputs, in)
 				effects = append(effects, make([]float64, len(s.points)))
 			}
 			effects[j][k] += c.Effect / s.sigma[k]
@@ -66,28 +73,38 @@ func (s *system) shifts() [][]float64 {
 	scaled := scaledColumns(j, norms)
 	var qr mat.QR
 	qr.Factorize(scaled)
-	out := [][]float64{}
+	shifts = [][]float64{}
 	for _, e := range effects {
 		var shift mat.VecDense
 		if err := qr.SolveVecTo(&shift, false, mat.NewVecDense(len(e), e)); err != nil {
-			return nil // Cov says that the points do not determine the parameters
+			return nil, nil // Cov says that the points do not determine the parameters
 		}
 		p := make([]float64, len(norms))
 		for a := range p {
 			p[a] = shift.AtVec(a) / norms[a]
 		}
-		out = append(out, p)
+		shifts = append(shifts, p)
 	}
-	return out
+	return inputs, shifts
 }
 
-// shared is the standard uncertainty of a fitted value y that stems from what the
-// points have in common; grad are the derivatives of y by the parameters.
-func (f *Fit) shared(y float64, grad []float64) float64 {
-	sum := f.Common * f.Common * y * y
-	for _, shift := range f.Shared {
-		d := dot(grad, shift)
-		sum += d * d
+// inputs lists what the points have in common, in the order of effects.
+func (f *Fit) inputs() []SharedInput {
+	if f.Common > 0 {
+		return append([]SharedInput{{Source: "what all shots share"}}, f.SharedBy...)
 	}
-	return math.Sqrt(sum)
+	return f.SharedBy
+}
+
+// effects returns by how much one standard uncertainty of each of the inputs moves a
+// fitted value y; grad are the derivatives of y by the parameters.
+func (f *Fit) effects(y float64, grad []float64) []float64 {
+	var out []float64
+	if f.Common > 0 {
+		out = append(out, f.Common*y)
+	}
+	for _, shift := range f.Shared {
+		out = append(out, dot(grad, shift))
+	}
+	return out
 }

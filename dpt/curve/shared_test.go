@@ -32,6 +32,17 @@ func TestSharedInputs(t *testing.T) {
 			t.Errorf("%g A: u = %g, expected %g", i, e.U, want)
 		}
 	}
+	// The grid keeps each input apart, so that grids of one campaign can be put together.
+	g := NewGrid(&Series{Key: "e_on", Unit: "J", Points: points}, f, nil)
+	e, err := g.At(At{I: 27, V: 400, Tj: math.NaN(), Rg: math.NaN()})
+	if err != nil || len(g.Shared) != 2 {
+		t.Fatalf("%v, shared inputs %v; expected gain and zero", err, g.Shared)
+	}
+	for k, want := range []float64{0.02 * (2e-6*27 + 10e-6), 1e-6} {
+		if math.Abs(e.Shared[k]/want-1) > 1e-3 {
+			t.Errorf("grid: %s moves by %g, expected %g", g.Shared[k].Source, e.Shared[k], want)
+		}
+	}
 	for k := range points {
 		points[k].Bench = []string{"one", "other"}[k%2]
 	}
