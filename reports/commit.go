@@ -66,7 +66,7 @@ func (f *Folder) commit() error {
 		}
 		return os.Remove(filepath.Join(f.dir, journalName))
 	}
-	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir), removeMargins(f.dir)); err != nil {
+	if err := errors.Join(f.removeFigures(), removeOverlays(f.dir), removeMatrix(f.dir), removeMargins(f.dir), removeIfThere(filepath.Join(f.dir, reportName))); err != nil {
 		return err
 	}
 	if err := MoveFiles(f.temp, f.dir, func(name string) bool { return name != journalName }); err != nil {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,6 +26,7 @@ const (
 	overlaysDir   = "overlays"
 	lociDir       = "loci"
 	waveformsDir  = "waveforms"
+	reportName    = "report.html"
 	matrixName    = "matrix"
 	journalName   = "journal.jsonl" // of a run that goes on
 )
@@ -124,7 +126,7 @@ func foreign(dir string) error {
 	if exists(filepath.Join(dir, shotsJSON)) {
 		return eachCapture(dir, func(string) error { return nil })
 	}
-	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, figuresDir, overlaysDir, lociDir, waveformsDir} {
+	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, figuresDir, overlaysDir, lociDir, waveformsDir, reportName} {
 		if exists(filepath.Join(dir, name)) {
 			return fmt.Errorf("%s holds %s but no %s, so it is no result folder; expected a new or an empty one", dir, name, shotsJSON)
 		}
@@ -348,6 +350,37 @@ func (f *Folder) AddMatrix(m result.Matrix) error {
 		return err
 	}
 	return writeNew(path+".csv", func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
+}
+
+// Len returns how many shots were added.
+func (f *Folder) Len() int { return len(f.captures) }
+
+// Shots reads the shots that were added, in their order, without traces.
+func (f *Folder) Shots() ([]*result.Shot, error) {
+	var out []*result.Shot
+	for _, e := range f.order {
+		shots, err := f.journal.shots(e)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, shots...)
+	}
+	return out, nil
+}
+
+// Waveforms reads those of a shot that was added. Where there are none the error is
+// fs.ErrNotExist.
+func (f *Folder) Waveforms(capture string) (*Waveforms, error) {
+	w, err := ReadWaveforms(f.temp, capture)
+	if errors.Is(err, fs.ErrNotExist) {
+		return ReadWaveforms(f.dir, capture)
+	}
+	return w, err
+}
+
+// AddReport writes the report of the run.
+func (f *Folder) AddReport(write func(io.Writer) error) error {
+	return writeNew(filepath.Join(f.temp, reportName), write)
 }
 
 // write writes a figure in all formats, and its numbers, to a slash path in a

@@ -67,9 +67,9 @@ func demo(dir string, stdout, stderr io.Writer) error {
 	}
 	misses := compareDemo(stdout, shots, known)
 	fmt.Fprintf(stdout, `
-Captures, set-up and results are in %s. Open %s,
-then measure your own folder: slewbook measure FOLDER --out RESULTS
-`, dir, filepath.Join(results, "figures"))
+Captures, set-up and results are in %s. Open %s
+in a browser, then measure your own folder: slewbook measure FOLDER --out RESULTS
+`, dir, filepath.Join(results, "report.html"))
 	if misses > 0 {
 		return fmt.Errorf("%d quantities are out of tolerance: slewbook does not measure right: %w", misses, errShots)
 	}

@@ -30,6 +30,7 @@ type measureRun struct {
 	shard     shard
 	redo      bool // measure also what an earlier run has left
 	noFigures bool // of each shot
+	noReport  bool
 	quiet     bool
 
 	folder  *reports.Folder // nil for none
@@ -40,6 +41,7 @@ func (r *measureRun) add(cmd *cobra.Command) {
 	cmd.Flags().Var(&r.shard, "shard", "measure only part K of N of the captures, by the hash of their names; slewbook merge puts the parts together")
 	cmd.Flags().BoolVar(&r.redo, "redo", false, "measure again what an earlier run has left in the folder of --out")
 	cmd.Flags().BoolVar(&r.noFigures, "no-figures", false, "draw no figure of each shot, which takes most of the time")
+	cmd.Flags().BoolVar(&r.noReport, "no-report", false, "write no report.html; slewbook report writes one from the results")
 	cmd.Flags().BoolVarP(&r.quiet, "quiet", "q", false, "tell no progress on stderr")
 }
 
@@ -146,6 +148,11 @@ func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts [
 	}
 	if err := errors.Join(r.folder.AddMatrix(table), r.folder.AddMargins(margins)); err != nil {
 		return err
+	}
+	if !r.noReport {
+		if err := addReport(r.folder, table, stderr); err != nil {
+			return err
+		}
 	}
 	if err := r.out.overlay.draw(r.folder, cuts, stderr); err != nil {
 		return err

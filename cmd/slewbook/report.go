@@ -23,14 +23,17 @@ type reportFlags struct {
 	first []string // captures
 }
 
+// defaultReport is the report that a run writes.
+func defaultReport() *reportFlags { return &reportFlags{title: "Double-pulse campaign", limit: 30} }
+
 func (f *reportFlags) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.title, "title", "Double-pulse campaign", "title of the report")
-	cmd.Flags().Float64Var(&f.limit, "waveforms", 30, "largest size of the waveforms in the report, in `MB`; 0 leaves them out")
+	cmd.Flags().StringVar(&f.title, "title", f.title, "title of the report")
+	cmd.Flags().Float64Var(&f.limit, "waveforms", f.limit, "largest size of the waveforms in the report, in `MB`; 0 leaves them out")
 	cmd.Flags().StringSliceVar(&f.first, "capture", nil, "`names` of shots whose waveforms come first where not all fit")
 }
 
 func newReportCmd() *cobra.Command {
-	var f reportFlags
+	f := defaultReport()
 	var out, list, setup string
 	cmd := &cobra.Command{
 		Use:   "report RESULT... --out FILE",
@@ -69,17 +72,23 @@ without a script as well.`,
 	return cmd
 }
 
-// write writes the report of shots from those result folders.
-func (f *reportFlags) write(path string, folders []string, shots []*result.Shot, matrix result.Matrix, stderr io.Writer) error {
-	if !(f.limit >= 0) {
-		return fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
-	}
+// page is the report of shots, without their waveforms.
+func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix) viewer.Report {
 	r := viewer.Report{Title: f.title, Version: readBuild().String(), Shots: shots, Matrix: matrix, Limit: int(f.limit * 1e6), First: f.first}
 	if book, err := curve.NewBook(shots, curve.BookOptions{Options: curve.Defaults()}); err != nil {
 		r.Notes = append(r.Notes, "No curves: "+err.Error())
 	} else {
 		r.Charts, r.Notes = reportCharts(book), book.Notes
 	}
+	return r
+}
+
+// write writes the report of shots from those result folders.
+func (f *reportFlags) write(path string, folders []string, shots []*result.Shot, matrix result.Matrix, stderr io.Writer) error {
+	if !(f.limit >= 0) {
+		return fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
+	}
+	r := f.page(shots, matrix)
 	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
 		for _, dir := range folders {
 			name, ok := s.Capture, true
@@ -101,15 +110,39 @@ func (f *reportFlags) write(path string, folders []string, shots []*result.Shot,
 		return nil, nil
 	}
 	embedded := 0
-	err := writeFile(filepath.Clean(path), func(w io.Writer) error {
-		n, err := viewer.Write(w, r)
-		embedded = n
+	err := writeFile(filepath.Clean(path), func(w io.Writer) (err error) {
+		embedded, err = viewer.Write(w, r)
 		return err
 	})
 	if err == nil {
 		fmt.Fprintf(stderr, "slewbook: %s: %d shots, %d of them with their waveforms\n", path, len(shots), embedded)
 	}
 	return err
+}
+
+// reportShots is how many shots a run may have for a report to be written with it:
+// all of them are in memory meanwhile, and a browser must hold the page.
+const reportShots = 2000
+
+// addReport writes the report into a result folder that is about to be closed.
+func addReport(folder *reports.Folder, matrix result.Matrix, stderr io.Writer) error {
+	if folder.Len() > reportShots {
+		fmt.Fprintf(stderr, "slewbook: no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer\n", folder.Len(), reportShots)
+		return nil
+	}
+	shots, err := folder.Shots()
+	if err != nil {
+		return err
+	}
+	r := defaultReport().page(shots, matrix)
+	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
+		w, err := folder.Waveforms(s.Capture)
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, nil
+		}
+		return w, err
+	}
+	return folder.AddReport(func(w io.Writer) error { _, err := viewer.Write(w, r); return err })
 }
 
 // reportCharts picks the charts over current, and over what else varies where

@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"slewbook/dpt/result"
@@ -36,8 +37,7 @@ type Report struct {
 	Charts  []*result.Chart
 	Matrix  result.Matrix
 	Notes   []string
-	// Waveforms returns those of a shot, nil where there are none. It is called
-	// once for each shot, in their order.
+	// Waveforms returns those of a shot, nil where there are none.
 	Waveforms func(*result.Shot) (*reports.Waveforms, error)
 	// Limit bounds the bytes of waveforms in the page; what does not fit is named
 	// in it. First lists the captures that come before the others.
@@ -131,16 +131,16 @@ func hash(text string) string {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
 }
 
-// store embeds waveforms up to the limit and returns whose are there.
+// store embeds waveforms up to the limit and returns whose are there. It reads none
+// beyond those that fit.
 func (p *page) store() (map[string]bool, error) {
 	has := map[string]bool{}
 	if p.Waveforms == nil {
 		return has, nil
 	}
-	order := slices.Clone(p.Shots)
-	slices.SortStableFunc(order, func(a, b *result.Shot) int { return p.rank(a) - p.rank(b) })
 	total := 0
-	for _, s := range order {
+	order := p.order()
+	for k, s := range order {
 		w, err := p.Waveforms(s)
 		if err != nil {
 			return nil, err
@@ -153,8 +153,8 @@ func (p *page) store() (map[string]bool, error) {
 			return nil, err
 		}
 		if total+len(text) > p.Limit {
-			p.Left++
-			continue
+			p.Left = len(order) - k
+			break
 		}
 		total += len(text)
 		has[s.Capture] = true
@@ -164,11 +164,38 @@ func (p *page) store() (map[string]bool, error) {
 	return has, nil
 }
 
-func (p *page) rank(s *result.Shot) int {
-	if slices.Contains(p.First, s.Capture) {
-		return 0
+// order lists the measured shots as they come into the page: those named first, then
+// the worst of the summary, then one of each condition, then its repeats.
+func (p *page) order() []*result.Shot {
+	rank := map[string]int{}
+	for _, x := range extremes {
+		if m, s := p.extreme(x.key, x.most); m != nil {
+			rank[s.Capture] = -1
+		}
 	}
-	return 1
+	for _, name := range p.First {
+		rank[name] = -2
+	}
+	var order []*result.Shot
+	seen := map[string]bool{}
+	for _, s := range p.Shots {
+		if s.Err != nil {
+			continue
+		}
+		order = append(order, s)
+		point := ""
+		for _, c := range s.Conditions {
+			if c.Key != "repeat" && c.Key != "remark" {
+				point += reports.ConditionText(c) + "\n"
+			}
+		}
+		if seen[point] && rank[s.Capture] == 0 {
+			rank[s.Capture] = 1
+		}
+		seen[point] = true
+	}
+	slices.SortStableFunc(order, func(a, b *result.Shot) int { return rank[a.Capture] - rank[b.Capture] })
+	return order
 }
 
 // table makes columns and rows of the main quantities.
@@ -216,7 +243,7 @@ func newRow(s *result.Shot, columns []column, traces bool) row {
 		if m := s.Quantity(c.Key); m != nil && s.Err == nil {
 			if !math.IsNaN(m.Value) {
 				cell.Text = reports.Figures(m.Value, m.U, c.size)
-				cell.Sort = fmt.Sprintf("%.9g", m.Value)
+				cell.Sort = strconv.FormatFloat(m.Value, 'g', -1, 64)
 			}
 			for _, w := range m.Warnings {
 				note(w)
@@ -259,15 +286,22 @@ func (p *page) summary() {
 			p.Summary = append(p.Summary, fact{key, text})
 		}
 	}
-	for _, x := range []struct {
-		key  string
-		most bool
-	}{{"v_bus_off", true}, {"i_off", true}, {"v_peak", true}, {"i_peak", true}, {"v_overshoot", true}, {"dvdt_off", true}, {"dvdt_on", true}, {"e_on", true}, {"e_off", true}, {"vgs_max", true}, {"vgs_min", false}} {
-		if f, ok := p.extreme(x.key, x.most); ok {
-			p.Summary = append(p.Summary, f)
+	for _, x := range extremes {
+		if m, s := p.extreme(x.key, x.most); m != nil {
+			word := "smallest "
+			if x.most {
+				word = "largest "
+			}
+			p.Summary = append(p.Summary, fact{word + x.key, reports.Num(m.Value, m.U, m.Unit) + " (" + s.Capture + ")"})
 		}
 	}
 }
+
+// extremes are the quantities whose worst the summary tells.
+var extremes = []struct {
+	key  string
+	most bool
+}{{"v_bus_off", true}, {"i_off", true}, {"v_peak", true}, {"i_peak", true}, {"v_overshoot", true}, {"dvdt_off", true}, {"dvdt_on", true}, {"e_on", true}, {"e_off", true}, {"vgs_max", true}, {"vgs_min", false}}
 
 // values lists the distinct values of a condition.
 func (p *page) values(key string) string {
@@ -286,24 +320,16 @@ func (p *page) values(key string) string {
 	return strings.Join(texts, ", ")
 }
 
-// extreme is the largest (smallest) value of a quantity and the shot it is from.
-func (p *page) extreme(key string, most bool) (fact, bool) {
-	var best *result.Measurement
-	from := ""
+// extreme is the largest (smallest) value of a quantity and the shot it is of, nil
+// where none was measured.
+func (p *page) extreme(key string, most bool) (best *result.Measurement, of *result.Shot) {
 	for _, s := range p.Shots {
 		m := s.Quantity(key)
 		if s.Err == nil && m != nil && !math.IsNaN(m.Value) && (best == nil || (m.Value > best.Value) == most) {
-			best, from = m, s.Capture
+			best, of = m, s
 		}
 	}
-	if best == nil {
-		return fact{}, false
-	}
-	word := "smallest "
-	if most {
-		word = "largest "
-	}
-	return fact{word + key, reports.Num(best.Value, best.U, best.Unit) + " (" + from + ")"}, true
+	return best, of
 }
 
 // jsonColumn and jsonData are what the script reads.

@@ -7,8 +7,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"html"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -130,9 +132,10 @@ func TestLimit(t *testing.T) {
 	}
 }
 
-// The data that the script reads is JSON with the numbers of the shots.
-func TestData(t *testing.T) {
-	shots := campaign(t, "a")
+// The numbers on the page are those of the shot's JSON, to the last digit: what the
+// script reads, and what stands behind the cells of the table.
+func TestNumbers(t *testing.T) {
+	shots := campaign(t, "a", "b")
 	page, _ := written(t, shots, 1e7)
 	_, text, _ := strings.Cut(page, `id="data">`)
 	text, _, _ = strings.Cut(text, "</script>")
@@ -140,9 +143,50 @@ func TestData(t *testing.T) {
 	if err := json.Unmarshal([]byte(text), &d); err != nil {
 		t.Fatal(err)
 	}
-	q := d.Shots[0].Q["e_on"]
-	if m := shots[0].Quantity("e_on"); q[0].(float64) != m.Value || q[1].(float64) != m.U || d.Definitions[int(q[4].(float64))] != m.Definition {
-		t.Errorf("e_on is %v; want %g, %g by %s", q, m.Value, m.U, m.Definition)
+	cell := regexp.MustCompile(`<td class="number[^"]*" data-key="([^"]*)" data-sort="([^"]*)"`)
+	for k, s := range shots[:2] {
+		line, err := result.Encode(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want struct {
+			Quantities map[string]struct {
+				Value, U, From, To *float64
+				Definition         string
+			}
+		}
+		if err := json.Unmarshal(line, &want); err != nil {
+			t.Fatal(err)
+		}
+		for key, q := range want.Quantities {
+			got, ok := d.Shots[k].Q[key]
+			if ok != (q.Value != nil) {
+				t.Errorf("%s of %s: on the page %v, in the JSON %v", key, s.Capture, ok, q.Value != nil)
+			}
+			if !ok {
+				continue
+			}
+			for n, w := range []*float64{q.Value, q.U, q.From, q.To} {
+				if x, is := got[n].(float64); is != (w != nil) || is && x != *w {
+					t.Errorf("%s of %s: %v on the page", key, s.Capture, got)
+				}
+			}
+			if d.Definitions[int(got[4].(float64))] != q.Definition {
+				t.Errorf("%s of %s has not the definition %q", key, s.Capture, q.Definition)
+			}
+		}
+		_, row, _ := strings.Cut(page, `data-capture="`+s.Capture+`"`)
+		row, _, _ = strings.Cut(row, "</tr>")
+		cells := cell.FindAllStringSubmatch(row, -1)
+		if len(cells) < 15 {
+			t.Fatalf("%d cells of %s", len(cells), s.Capture)
+		}
+		for _, c := range cells {
+			x, err := strconv.ParseFloat(html.UnescapeString(c[2]), 64)
+			if w := want.Quantities[c[1]].Value; (c[2] == "") != (w == nil) || w != nil && (err != nil || x != *w) {
+				t.Errorf("%s of %s: %s in the table", c[1], s.Capture, c[2])
+			}
+		}
 	}
 }
 
