@@ -17,6 +17,7 @@ const (
 	ringPart    = 0.1    // until it has fallen to this part of its peak
 	risePart    = 0.9    // of the load current, up to which the turn-on is looked at
 	coarseSteps = 24     // samples a cycle in the first search
+	fineSteps   = 48     // and in the last one: half of what both channels are slowed by apart
 	rivalMisfit = 10     // minima with up to so many times the least misfit are rivals
 	sureLead    = 2      // how many times worse the next one must be, ringing and rise together
 	likeL       = 2      // how far apart the inductances of ringing and rise may be
@@ -189,20 +190,22 @@ func ringDecay(tr *waveform.Trace, level float64, iv waveform.Interval) float64 
 type view struct {
 	a      *aligner
 	put    float64
-	rings  []stretch // all samples
+	rings  []stretch // as many samples as tell all that there is
 	coarse []stretch // as many as the first search needs
 }
 
 func (a *aligner) view(put float64) view {
 	w := view{a: a, put: put}
-	every := int(a.period / coarseSteps / a.dt)
 	for k, e := range a.offs {
 		moved := e.moved(put)
-		w.rings = append(w.rings, a.stretch(moved, a.rings[k], true, 1))
-		w.coarse = append(w.coarse, a.stretch(moved, a.rings[k], true, every))
+		w.rings = append(w.rings, a.stretch(moved, a.rings[k], true, a.every(fineSteps)))
+		w.coarse = append(w.coarse, a.stretch(moved, a.rings[k], true, a.every(coarseSteps)))
 	}
 	return w
 }
+
+// every is one in how many samples is kept where so many of a cycle are asked for.
+func (a *aligner) every(steps float64) int { return int(a.period / steps / a.dt) }
 
 // moved returns the edge with its current delayed by put.
 func (e *edge) moved(put float64) *edge {
@@ -229,7 +232,7 @@ func (w view) rises(d float64) []stretch {
 		iv := w.a.onset[k]
 		rise := iv.Duration()
 		iv.From, iv.To = iv.From+w.put-d-2*rise, iv.To+w.put-d
-		if s := w.a.stretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.t != nil {
+		if s := w.a.stretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.flux != nil {
 			out = append(out, s)
 		}
 	}
@@ -388,7 +391,7 @@ func (w view) cut(p [2]float64) []stretch {
 	for k, e := range w.a.offs {
 		iv := w.a.rings[k]
 		iv.From, iv.To = iv.From+p[0]*w.a.period, min(iv.To, iv.From+p[1]*w.a.period)
-		if s := w.a.stretch(e.moved(w.put), iv, true, 1); s.t != nil && iv.Duration() > 1.5*w.a.period {
+		if s := w.a.stretch(e.moved(w.put), iv, true, w.a.every(fineSteps)); s.flux != nil && iv.Duration() > 1.5*w.a.period {
 			out = append(out, s)
 		}
 	}

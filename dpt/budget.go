@@ -17,6 +17,9 @@ import (
 // Inputs are uncorrelated; one that acts on several quantities of the edge, as a
 // gain or the delay, acts on each with its sign.
 func (m *measurer) budget(e *edge, read map[string]reading) {
+	if m.opt.withoutU {
+		return
+	}
 	near := e.near(read)
 	readEdge := func(e *edge) map[string]reading { return m.readEdge(e, true) }
 	lines := m.effects(near, e.inputs, read, readEdge)
@@ -52,6 +55,9 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 // and tells what that does to each of the readings found.
 func (m *measurer) effects(near *edge, inputs []source, found map[string]reading, read func(*edge) map[string]reading) map[string][]result.Contribution {
 	lines := map[string][]result.Contribution{}
+	if m.opt.withoutU {
+		return lines
+	}
 	for _, s := range inputs {
 		if !(s.u > 0) {
 			continue

@@ -34,3 +34,9 @@ func Readings(t *testing.T, c *waveform.Capture, opt Options) map[string]Reading
 	}
 	return all
 }
+
+// WithoutU returns the options with which no reading is given an uncertainty.
+func WithoutU(o Options) Options {
+	o.withoutU = true
+	return o
+}

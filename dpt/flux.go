@@ -22,31 +22,36 @@ import (
 // power electronics, text seen; the fit itself: common practice.)
 type stretch struct {
 	e     *edge
-	iv    waveform.Interval // on the axis of v
-	t     []float64         // instants: every step-th sample of v inside iv [s]
-	step  float64           // their distance [s]
+	from  float64           // first instant, a sample of v [s]
+	step  float64           // from one to the next, a number of samples of v [s]
 	flux  []float64         // there, without its mean and, if slope is set, its straight line [V·s]
+	sq    float64           // sum of its squares
 	load  []float64         // the load current there [A]
 	slope bool              // whether c1 is free
+
+	x, integral []float64 // for fitLoop to work in
 }
 
 // stretch integrates bus - v over the samples of v inside iv and keeps one in
-// every few; none where a sample is over range or missing.
+// every few; no flux where a sample is over range or missing.
 func (a *aligner) stretch(e *edge, iv waveform.Interval, slope bool, every int) stretch {
 	lo, hi := a.v.Indices(iv)
 	every = max(every, 1)
-	s := stretch{e: e, iv: iv, slope: slope, step: float64(every) * a.v.Dt}
-	if n := (hi - lo + every - 1) / every; n < 8 || slices.ContainsFunc(a.v.Y[lo:hi], notFinite) {
+	s := stretch{e: e, from: a.v.Time(lo), slope: slope, step: float64(every) * a.v.Dt}
+	n := (hi - lo + every - 1) / every
+	if n < 8 || slices.ContainsFunc(a.v.Y[lo:hi], notFinite) {
 		return s
 	}
+	all := make([]float64, 4*n)
+	s.flux, s.load, s.x, s.integral = all[:n], all[n:2*n], all[2*n:3*n], all[3*n:]
 	ramp := e.line.line.Slope / (e.line.bus - e.line.vOn)
-	for k := lo; k < hi; k += every {
+	for j := range s.flux {
+		k := lo + j*every
 		flux := e.bus.level*float64(k-lo)*a.v.Dt - (a.volts[k] - a.volts[lo])
-		s.t = append(s.t, a.v.Time(k))
-		s.flux = append(s.flux, flux)
-		s.load = append(s.load, e.load+ramp*flux)
+		s.flux[j], s.load[j] = flux, e.load+ramp*flux
 	}
 	detrend(s.flux, slope)
+	s.sq = dot(s.flux, s.flux)
 	return s
 }
 
@@ -65,25 +70,30 @@ func running(tr *waveform.Trace) []float64 {
 
 func notFinite(y float64) bool { return y-y != 0 }
 
-// current returns x at the instants of the stretch for a lag d, and its
-// integral, both freed of what the constants take up. They are nil where the
-// record of the current does not reach.
-func (s stretch) current(d float64) (x, integral []float64) {
-	n := len(s.t)
-	x, integral = make([]float64, n), make([]float64, n)
-	for k, t := range s.t {
-		y := cubic(s.e.i, t+d)
-		if y-y != 0 {
-			return nil, nil
-		}
-		x[k] = y - s.load[k]
+// at returns the instant of sample k of the stretch [s].
+func (s stretch) at(k int) float64 { return s.from + float64(k)*s.step }
+
+// current sets x to that at the instants of the stretch for a lag d, and integral
+// to its integral, both freed of what the constants take up. It returns false where
+// the record of the current does not reach, or is over range or missing.
+func (s stretch) current(d float64, x, integral []float64) bool {
+	if !cubics(s.e.i, s.from+d, s.step, x) {
+		return false
+	}
+	sum, last := 0.0, 0.0
+	for k, load := range s.load {
+		now := x[k] - load
 		if k > 0 {
-			integral[k] = integral[k-1] + (x[k-1]+x[k])/2*s.step
+			sum += (last + now) / 2 * s.step
 		}
+		x[k], integral[k], last = now, sum, now
+	}
+	if notFinite(sum) {
+		return false
 	}
 	detrend(x, s.slope)
 	detrend(integral, s.slope)
-	return x, integral
+	return true
 }
 
 // detrend takes the mean and, if slope is set, the straight line off y.
@@ -120,10 +130,29 @@ func cubic(tr *waveform.Trace, t float64) float64 {
 	if !(p >= 1 && p < float64(len(tr.Y)-2)) {
 		return math.NaN()
 	}
+	return lagrange(tr.Y, p)
+}
+
+// cubics sets out to what cubic returns from t on every step; it returns false where
+// the trace does not reach.
+func cubics(tr *waveform.Trace, t, step float64, out []float64) bool {
+	p, every := tr.Pos(t), step/tr.Dt
+	if last := p + float64(len(out)-1)*every; !(p >= 1 && last < float64(len(tr.Y)-2)) {
+		return false
+	}
+	for k := range out {
+		out[k] = lagrange(tr.Y, p+float64(k)*every)
+	}
+	return true
+}
+
+// lagrange is the cubic through the samples around the fractional sample number p.
+func lagrange(samples []float64, p float64) float64 {
 	k := int(p)
 	u := p - float64(k)
-	y := tr.Y[k-1 : k+3]
-	return -u*(u-1)*(u-2)/6*y[0] + (u*u-1)*(u-2)/2*y[1] - u*(u+1)*(u-2)/2*y[2] + u*(u*u-1)/6*y[3]
+	y := samples[k-1 : k+3]
+	a, b, c := u-1, u-2, u+1
+	return u*(c*a*y[3]-a*b*y[0])/6 + b*c*(a*y[1]-u*y[2])/2
 }
 
 // loopFit is what the loop's equation says for one delay.
@@ -145,14 +174,13 @@ const misfitPart = 0.03
 func fitLoop(all []stretch, d, rho float64) loopFit {
 	var ff, fx, fy, xx, xy, yy, n float64
 	for _, s := range all {
-		x, y := s.current(d)
-		sq := dot(s.flux, s.flux)
-		if x == nil || !(sq > 0) {
+		x, y := s.x, s.integral
+		if !s.current(d, x, y) || !(s.sq > 0) {
 			continue
 		}
-		w := 1 / (sq * misfitPart * misfitPart)
+		w := 1 / (s.sq * misfitPart * misfitPart)
 		n++
-		ff += w * sq
+		ff += w * s.sq
 		fx += w * dot(s.flux, x)
 		fy += w * dot(s.flux, y)
 		xx += w * dot(x, x)
@@ -183,15 +211,14 @@ func (f loopFit) spread(all []stretch, reach float64) float64 {
 	const h = 1e-12
 	num, den := 0.0, 0.0
 	for _, s := range all {
-		x, y := s.current(f.d)
-		xp, _ := s.current(f.d + h)
-		xm, _ := s.current(f.d - h)
-		if x == nil || xp == nil || xm == nil {
+		n := len(s.flux)
+		x, y, xm, g := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+		xp, aside := s.x, s.integral
+		if !s.current(f.d+h, xp, aside) || !s.current(f.d-h, xm, aside) || !s.current(f.d, x, y) {
 			continue
 		}
-		w := 1 / dot(s.flux, s.flux)
-		g := make([]float64, len(x)) // d(model)/d(delay)
-		for k := range g {
+		w := 1 / s.sq
+		for k := range g { // d(model)/d(delay)
 			g[k] = f.l * (xp[k] - xm[k]) / (2 * h)
 		}
 		b := dot(g, x) / dot(x, x)

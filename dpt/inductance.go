@@ -41,18 +41,17 @@ func (a *aligner) fitRise(rises []stretch, d, scaleR, scaleC float64) float64 {
 	right := mat.NewVecDense(3, nil)
 	l0 := math.NaN()
 	for _, s := range rises {
-		x, y := s.current(d)
-		if x == nil {
+		x, y := s.x, s.integral
+		if !s.current(d, x, y) {
 			continue
 		}
-		z := make([]float64, len(s.t))
-		for k, t := range s.t {
+		z := make([]float64, len(x))
+		for k := range z {
 			h := s.e.v.Dt
-			z[k] = (s.e.v.At(t+h) - s.e.v.At(t-h)) / (2 * h)
+			z[k] = (s.e.v.At(s.at(k)+h) - s.e.v.At(s.at(k)-h)) / (2 * h)
 		}
 		detrend(z, false)
-		sq := dot(s.flux, s.flux)
-		weight := 1 / (sq * misfitPart * misfitPart)
+		weight := 1 / (s.sq * misfitPart * misfitPart)
 		cols := [][]float64{x, y, z}
 		for i := range cols {
 			right.SetVec(i, right.AtVec(i)+weight*dot(s.flux, cols[i]))

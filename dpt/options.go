@@ -89,6 +89,8 @@ type Options struct {
 	Simulate   string                 `json:",omitempty"` // the one quantity that they are for, "" for all columns
 
 	Version string `json:"-"` // of slewbook, for the result
+
+	withoutU bool // give no reading an uncertainty, to tell what that costs
 }
 
 // Defaults returns the options that hold without a set-up file: a MOSFET, the
