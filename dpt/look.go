@@ -35,6 +35,9 @@ func Look(c *waveform.Capture, opt Options) result.Look {
 			}
 		}
 		look.Channels = append(look.Channels, ch)
+		if _, w := believed(tr, opt.Channels[ch.Role].Filter); w != nil {
+			look.Warnings = append(look.Warnings, *w)
+		}
 	}
 	if w := contradiction(c, opt); w != nil {
 		look.Warnings = append(look.Warnings, *w)
@@ -49,6 +52,9 @@ func contradiction(c *waveform.Capture, opt Options) *waveform.Warning {
 	r, err := newRecord(c, opt, &result.Shot{})
 	if err != nil {
 		return nil
+	}
+	if err := r.farOff(); err != nil {
+		return &waveform.Warning{Code: waveform.ScaleSuspect, Text: err.Error()}
 	}
 	found := r.findEvents()
 	if err := r.swapped(); err != nil {

@@ -41,6 +41,9 @@ func measure(c *waveform.Capture, opt Options, shot *result.Shot) error {
 	if err != nil {
 		return err
 	}
+	if err := r.farOff(); err != nil {
+		return err
+	}
 	found := r.findEvents()
 	if found != nil {
 		if w := r.shortCircuit(); w != nil {
@@ -93,11 +96,15 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 		if w := a.doubt(); w != nil {
 			shot.Warnings = append(shot.Warnings, *w)
 		}
+		raw[a.role] = a.trace
+		var w *waveform.Warning
+		if a.trace, w = believed(a.trace, opt.Channels[a.role].Filter); w != nil {
+			shot.Warnings = append(shot.Warnings, *w)
+		}
 		tr, err := r.correct(a, opt, shot)
 		if err != nil {
 			return nil, err
 		}
-		raw[a.role] = a.trace
 		switch a.role {
 		case result.Vds:
 			r.v = tr

@@ -36,9 +36,16 @@ func exponent(x float64, digits int) int {
 	return exp
 }
 
+// widest is how many characters a number may take before it is written with a power
+// of ten, so that one absurd value does not make a table unreadable.
+const widest = 14
+
 // decimal writes x with that many decimals, rounded to tens and so on where they
-// are negative, and never "-0".
+// are negative, and never "-0"; with a power of ten where that would be too wide.
 func decimal(x float64, decimals int) string {
+	if known(math.Abs(x)) && (decimals > widest || exponent(x, 1) >= widest) {
+		return strconv.FormatFloat(x, 'e', significant-1, 64)
+	}
 	if decimals < 0 {
 		tens := math.Pow10(-decimals)
 		x = math.Round(x/tens) * tens

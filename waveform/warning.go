@@ -59,6 +59,7 @@ const (
 	GateOverlap        Code = "gate-overlap"        // both gates of a half bridge are on at once
 	NoLoad             Code = "no-load"             // the edge carries no load current to speak of
 	CalibrationOverdue Code = "calibration-overdue" // a channel's calibration had run out on the day of the test
+	Outlier            Code = "outlier"             // isolated samples that those around them cannot support
 
 	// Of campaigns:
 	OffPlan            Code = "off-plan"            // bus voltage or load current is far from what was planned
@@ -75,7 +76,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier,
 	OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 

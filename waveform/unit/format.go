@@ -43,8 +43,8 @@ func Scale(values []float64, unit string) (factor float64, label string) {
 	return math.Pow10(-exp), label
 }
 
-// Number writes value with digits significant digits and without an exponent.
-// NaN is "-".
+// Number writes value with digits significant digits, without an exponent unless it
+// took more than 20 places. NaN is "-".
 func Number(value float64, digits int) string {
 	if math.IsNaN(value) {
 		return "-"
@@ -54,6 +54,9 @@ func Number(value float64, digits int) string {
 	decimals := digits - 1
 	if value != 0 && !math.IsInf(value, 0) {
 		decimals -= magnitude(value)
+		if m := magnitude(value); m > 20 || decimals > 20 {
+			return strconv.FormatFloat(value, 'e', digits-1, 64)
+		}
 	}
 	return strconv.FormatFloat(value, 'f', max(decimals, 0), 64)
 }
