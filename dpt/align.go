@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 	"slewbook/filters"
 	"slewbook/waveform"
 	"slewbook/waveform/unit"
@@ -27,10 +28,12 @@ const (
 // alignment is what one shot says of the delay of its current channel behind
 // the voltage channel, and of the loop.
 type alignment struct {
-	delay  float64 // [s], NaN if it cannot be told
-	u      float64 // standard uncertainty [s]
-	l, uL  float64 // loop inductance outside the sense points [H]
-	ringL  float64 // the same from the ringing alone, which capacitance beside the sensor makes too large [H]
+	delay  float64               // [s], NaN if it cannot be told
+	u      float64               // standard uncertainty [s]
+	lines  []result.Contribution // what u is made of
+	l      float64               // loop inductance outside the sense points [H]
+	lLines []result.Contribution // what its uncertainty is made of, the gains aside
+	ringL  float64               // the same from the ringing alone, which capacitance beside the sensor makes too large [H]
 	sure   bool
 	reason string            // why it is not sure, or why there is none
 	how    string            // what it was read from
@@ -60,7 +63,7 @@ type aligner struct {
 func (r *record) align(method waveform.LevelMethod) alignment {
 	a, err := r.newAligner(method)
 	if err != nil {
-		return alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN(), reason: err.Error()}
+		return alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), reason: err.Error()}
 	}
 	est := a.estimate(0)
 	if !est.sure {
@@ -254,7 +257,7 @@ func (a *aligner) riseStep() float64 {
 
 // estimate finds the delay of the shot with its current moved by put.
 func (a *aligner) estimate(put float64) alignment {
-	none := alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN(), uL: math.NaN()}
+	none := alignment{delay: math.NaN(), u: math.NaN(), l: math.NaN()}
 	w := a.view(put)
 	rise := func(d float64) loopFit { return fitLoop(w.rises(d), d, a.decay) }
 	coarse := a.minima(rise, a.riseStep())
@@ -340,7 +343,7 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 		fits = append(fits, a.nearest(rings, d, step))
 	}
 	if len(fits) == 0 {
-		return alignment{delay: d, u: math.NaN(), l: math.NaN(), uL: math.NaN(), over: a.rings[0],
+		return alignment{delay: d, u: math.NaN(), l: math.NaN(), over: a.rings[0],
 			reason: "the ringing dies down within one and a half periods: it does not fix the delay"}
 	}
 	est = alignment{over: a.rings[0], sure: true}
@@ -359,13 +362,25 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 	omega := 2 * math.Pi / a.period
 	loss := a.decay / (omega * omega) / math.Sqrt(3)
 	defer func() {
-		est.l, est.uL = a.inductance(w, est)
+		est.l, est.lLines = a.inductance(w, est)
 		if len(a.onset) > 0 {
 			est.lOver = a.onset[0]
 		}
 	}()
 	const grid = 0.03 // what interpolation between samples leaves, in samples
-	est.u = math.Sqrt(model*model + noise*noise + loss*loss + grid*grid*a.dt*a.dt)
+	for _, x := range []struct {
+		source string
+		u      float64
+		scope  result.Scope
+	}{
+		{"parts of the ringing that disagree", model, result.OfRun},
+		{noiseSource, noise, result.OfReading},
+		{"losses at the ringing frequency", loss, result.OfRun},
+		{"sampling", grid * a.dt, result.OfReading},
+	} {
+		est.lines = append(est.lines, result.Contribution{Source: x.source, U: x.u, Unit: "s", Effect: x.u, Scope: x.scope, Basis: fromCapture})
+	}
+	est.u = uncertainty.Total(est.lines)
 	if !(est.u <= max(a.dt, a.period/8)) {
 		est.sure, est.reason = false, "the ringing is too small against noise and misfit to fix its phase"
 	}

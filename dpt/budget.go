@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -21,8 +22,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		return
 	}
 	near := e.near(read)
-	readEdge := func(e *edge) map[string]reading { return m.readEdge(e, true) }
-	lines := m.effects(near, e.inputs, read, readEdge)
+	lines := m.effects(near, e.inputs, read, m.readEdge)
 	again, noises := m.readNoisy(near, read), map[string]doubt{}
 	for key, q := range read {
 		noises[key] = e.noiseOf(q, again[key])
@@ -48,7 +48,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		q.budgeted(lines[key])
 		m.read[key], read[key] = q, q
 	}
-	m.keep(model{near, e.inputs, read, readEdge, true})
+	m.keep(model{near, e.inputs, read, m.readEdge, true})
 }
 
 // effects moves each input of an edge by its uncertainty either way, reads again,
@@ -76,12 +76,13 @@ func (m *measurer) effects(near *edge, inputs []source, found map[string]reading
 
 // budgeted gives the reading its budget and the uncertainty that follows from
 // it. Lines that do nothing are left out; one that is not a number leaves the
-// reading without an uncertainty.
+// reading without an uncertainty, which is told.
 func (q *reading) budgeted(lines []result.Contribution) {
 	var kept []result.Contribution
 	for _, c := range lines {
 		switch {
 		case c.Effect-c.Effect != 0:
+			q.untold(c.Source)
 			return
 		case c.Effect != 0:
 			kept = append(kept, c)
@@ -89,6 +90,15 @@ func (q *reading) budgeted(lines []result.Contribution) {
 	}
 	q.budget = uncertainty.Sorted(kept)
 	q.u = uncertainty.Total(q.budget)
+}
+
+// untold warns that a reading has no uncertainty, since what a source does to it shows in
+// no number: the samples around it are too few, or its end is that of what was recorded.
+func (q *reading) untold(source string) {
+	if !math.IsNaN(q.value) {
+		q.warn(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
+			Text: fmt.Sprintf("its uncertainty is not known: the record has too few samples around it to tell what %q does to it", source)})
+	}
 }
 
 // moved is what an input moved by plus and minus its uncertainty does to a

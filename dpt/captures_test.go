@@ -163,6 +163,9 @@ func TestDelayNotObservable(t *testing.T) {
 	if !math.IsNaN(d.Value) || !hasCode(d.Warnings, waveform.DelayUnknown) || !hasCode(shot.Warnings, waveform.DelayUnknown) {
 		t.Errorf("delay %g with %v, shot %v", d.Value, d.Warnings, shot.Warnings)
 	}
+	if g := shot.Quantity("delay_vgs"); !math.IsNaN(g.Value) || !hasCode(g.Warnings, waveform.DelayUnknown) {
+		t.Errorf("delay_vgs is %g with %v: no shot shows it", g.Value, g.Warnings)
+	}
 }
 
 // A known shift put on a capture is found; a shift of both channels changes

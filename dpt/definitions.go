@@ -127,14 +127,14 @@ type shape struct {
 	rises       bool
 }
 
-func (e *edge) shapes(loaded bool) []shape {
+func (e *edge) shapes() []shape {
 	v := shape{"t_rise_v", "dvdt_off", result.Vds, true}
 	i := shape{"t_fall_i", "didt_off", result.Id, false}
 	if e.kind == result.TurnOn {
 		v = shape{"t_fall_v", "dvdt_on", result.Vds, false}
 		i = shape{"t_rise_i", "didt_on", result.Id, true}
 	}
-	if !loaded {
+	if e.idle {
 		return []shape{v}
 	}
 	return []shape{v, i}
@@ -142,8 +142,8 @@ func (e *edge) shapes(loaded bool) []shape {
 
 // readNamed reads times, slopes and delays under the named definitions that are
 // asked for.
-func (m *measurer) readNamed(e *edge, loaded bool, q map[string]reading) {
-	for _, s := range e.shapes(loaded) {
+func (m *measurer) readNamed(e *edge, q map[string]reading) {
+	for _, s := range e.shapes() {
 		m.readShape(e, s, q)
 	}
 	forms := map[string][2]result.Limit{"td_off.g90-v10": {g(90), v(10)}, "td_off.g90-i90": {g(90), i(90)},
@@ -153,7 +153,7 @@ func (m *measurer) readNamed(e *edge, loaded bool, q map[string]reading) {
 			"t_on.g10-v10": {g(10), v(10)}, "t_on.g10-i90": {g(10), i(90)}}
 	}
 	for key, l := range forms {
-		if column, name, _ := strings.Cut(key, "."); loaded && m.wants(column, name) {
+		if column, name, _ := strings.Cut(key, "."); !e.idle && m.wants(column, name) {
 			q[key] = e.duration(l[0], l[1])
 		}
 	}

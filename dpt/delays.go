@@ -99,13 +99,15 @@ func (m *measurer) delayReadings() {
 		q.warn(m.unknownDelay("the estimate of delays is switched off"))
 		l.warn(&q.warnings[0])
 	case d.current.sure:
-		q.value, q.u, q.over = d.given+d.current.delay, d.current.u, d.current.over
+		q.value, q.over = d.given+d.current.delay, d.current.over
+		q.budgeted(d.current.lines)
 		q.def += ", " + d.current.how
-		l.value, l.u, l.over = d.current.l, d.current.uL, d.current.lOver
+		l.value, l.over = d.current.l, d.current.lOver
 		if math.IsNaN(l.value) {
 			l.over = nowhere
 			l.warn(&waveform.Warning{Code: waveform.NotInRecord, Text: "the record holds no rise of the current under load to read it from"})
 		}
+		l.budgeted(m.loopLines(l.value))
 		l.draw = m.drawDip(l)
 	default:
 		q.delay.Suggested = d.given + d.current.delay
@@ -116,6 +118,18 @@ func (m *measurer) delayReadings() {
 	gate := missing("", m.unknownDelay("not observable: the gate's own resistance and capacitance delay it just as a probe does"))
 	gate.delay = &result.Delay{Suggested: math.NaN(), Applied: m.opt.Channels[result.Vgs].Delay - m.opt.Channels[result.Vds].Delay}
 	m.read["delay_vgs"] = gate
+}
+
+// loopLines is the budget of the loop inductance from the dip: L = flux of v / i.
+func (m *measurer) loopLines(l float64) []result.Contribution {
+	lines := []result.Contribution{m.gainOf(result.Vds, l), m.gainOf(result.Id, -l)}
+	for _, c := range m.delays.current.lLines {
+		if c.Source == delaySource { // as in the readings of the edges
+			c.Scope = m.delays.scope()
+		}
+		lines = append(lines, c)
+	}
+	return lines
 }
 
 // drawDip shows the v that the loop inductance makes of the current's slope, its

@@ -17,6 +17,7 @@ type edge struct {
 	gate   waveform.Interval // the same for the gate, which is commanded first
 	bus    state             // base of the voltage levels
 	load   float64           // base of the current levels: load current at the edge [A]
+	idle   bool              // it carries no load current that levels could be percentages of
 	line   loadLine
 	gLow   float64 // settled gate levels at this edge [V], NaN without gate
 	gHigh  float64

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"slewbook/dpt/result"
 )
 
 // inductance reads the loop inductance outside the sense points from the rise
@@ -15,24 +17,28 @@ import (
 //
 // R and C enter as weakly known: R by the decay of the ringing, C as a part of
 // the capacitance that the loop rings with. Where there is no turn-on it is NaN.
-// Its uncertainty is that of the delay, and what R, C and the stretch do to it.
-func (a *aligner) inductance(w view, est alignment) (l, u float64) {
+// Its uncertainty is that of the delay, what R, C and the stretch do to it, and how far
+// the equation itself holds.
+func (a *aligner) inductance(w view, est alignment) (l float64, lines []result.Contribution) {
 	rises := w.rises(est.delay)
 	if len(rises) == 0 {
-		return math.NaN(), math.NaN()
+		return math.NaN(), nil
 	}
 	l = a.fitRise(rises, est.delay, 1, 1)
-	// The equation itself holds to misfitPart only.
-	sum := misfitPart * misfitPart * l * l
-	for _, other := range []float64{
-		a.fitRise(w.rises(est.delay+est.u), est.delay+est.u, 1, 1),
-		a.fitRise(rises, est.delay, 0.1, 1),
-		a.fitRise(rises, est.delay, 1, 0.1),
-	} {
-		sum += (other - l) * (other - l)
+	add := func(source string, u float64, unit string, effect float64) {
+		lines = append(lines, result.Contribution{Source: source, U: u, Unit: unit, Effect: effect, Scope: result.OfRun, Basis: fromCapture})
 	}
-	return l, math.Sqrt(sum)
+	add("what the loop's equation leaves out", misfitPart, "1", misfitPart*l)
+	add(delaySource, est.u, "s", a.fitRise(w.rises(est.delay+est.u), est.delay+est.u, 1, 1)-l)
+	// That the ringing is damped in the loop, and that a part of its capacitance is beside
+	// the sensor, is thought only: each is nearly left out.
+	add("resistance of the loop", weakly, "1", a.fitRise(rises, est.delay, 1-weakly, 1)-l)
+	add("capacitance beside the sensor", weakly, "1", a.fitRise(rises, est.delay, 1, 1-weakly)-l)
+	return l, lines
 }
+
+// weakly is the part of what is thought of R and C that it is doubted by.
+const weakly = 0.9
 
 // fitRise solves for L with R and C known to within scaleR and scaleC times
 // what is thought of them.

@@ -161,7 +161,7 @@ func (m *measurer) readNoisy(e *edge, read map[string]reading) map[string]float6
 	for range noisy {
 		n := e.copy()
 		n.v, n.i, n.g = withNoise(n.v, e.grain[result.Vds].sigma, rng), withNoise(n.i, e.grain[result.Id].sigma, rng), withNoise(n.g, e.grain[result.Vgs].sigma, rng)
-		got := m.readEdge(n, true)
+		got := m.readEdge(n)
 		for key := range again {
 			if d := got[key].value - read[key].value; d == d {
 				again[key] += d * d

@@ -58,6 +58,11 @@ func TestParallelBranches(t *testing.T) {
 			"t_spread_on":        {2e-9, 0.02e-9},
 			"t_spread_off":       {2e-9, 0.02e-9},
 			"t_branch_on.id_1":   {-1e-9, 0.01e-9},
+			"t_branch_off.id_2":  {1e-9, 0.01e-9},
+			"i_branch_on.id_1":   {0.6 * shot.Quantity("i_on").Value, 0.02 * 12},
+			"i_spread_on":        {0.4, 2e-3},
+			"e_spread_on":        {(0.6 - 0.36) / 0.48, 0.02},
+			"e_spread_off":       {(0.6 - 0.44) / 0.52, 0.02},
 			"e_branch_on.id_1":   {0.6 / (0.6 + 0.4*0.9) * shot.Quantity("e_on").Value, 0.01 * shot.Quantity("e_on").Value},
 			"e_branch_off.id_1":  {0.6 / (0.6 + 0.4*1.1) * shot.Quantity("e_off").Value, 0.01 * shot.Quantity("e_off").Value},
 		} {

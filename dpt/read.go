@@ -15,15 +15,16 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 		m.absent(kind, m.notInRecord(kind, asked))
 		return
 	}
-	idle := e.noLoad(m.full)
-	q := m.readEdge(e, idle == nil)
+	none := e.noLoad(m.full)
+	e.idle = none != nil
+	q := m.readEdge(e)
 	maps.Copy(m.read, q)
-	if idle != nil {
-		m.absent(kind, idle)
-		return
-	}
 	e.inputs = m.sources(e)
 	m.budget(e, q)
+	if e.idle {
+		m.absent(kind, none)
+		return
+	}
 	m.gateAt(e)
 	m.phases(e)
 	m.ringing(e)
@@ -34,25 +35,25 @@ func (m *measurer) edgeQuantities(kind result.Edge, e *edge, asked int, window s
 	m.mark(e, window)
 }
 
-// readEdge reads all quantities of an edge; without load current those of the
-// voltage only. It depends on the edge alone, so that it can be asked again
-// about an edge that is moved a little.
-func (m *measurer) readEdge(e *edge, loaded bool) map[string]reading {
+// readEdge reads all quantities of an edge; of an idle one those of the voltage only. It
+// depends on the edge alone, so that it can be asked again about an edge that is moved a
+// little.
+func (m *measurer) readEdge(e *edge) map[string]reading {
 	q := map[string]reading{}
 	if e.kind == result.TurnOff {
-		m.readTurnOff(e, loaded, q)
+		m.readTurnOff(e, q)
 	} else {
-		m.readTurnOn(e, loaded, q)
+		m.readTurnOn(e, q)
 	}
-	if loaded {
+	if !e.idle {
 		m.readEnergies(e, q)
 	}
-	m.readNamed(e, loaded, q)
+	m.readNamed(e, q)
 	m.choose(e.kind, q)
 	return q
 }
 
-func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
+func (m *measurer) readTurnOff(e *edge, q map[string]reading) {
 	q["v_bus_off"] = e.settled(level(e.bus, "level at rest after the turn-off, "+string(m.opt.Level)))
 	q["v_peak"] = e.peak(result.Vds, e.search, "largest sample up to the next event")
 	q["v_overshoot"] = ratio(q["v_peak"], q["v_bus_off"])
@@ -60,7 +61,7 @@ func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
 	q["t_rise_v"] = rise
 	q["dvdt_off"] = average(rise, e.bus.level, 80)
 	q["dvdt_off_max"] = e.steepest(result.Vds, rise)
-	if !loaded {
+	if e.idle {
 		return
 	}
 	q["i_off"] = e.loadCurrent()
@@ -79,10 +80,10 @@ func (m *measurer) readTurnOff(e *edge, loaded bool, q map[string]reading) {
 	e.partnerOff(q)
 }
 
-func (m *measurer) readTurnOn(e *edge, loaded bool, q map[string]reading) {
+func (m *measurer) readTurnOn(e *edge, q map[string]reading) {
 	q["v_bus_on"] = level(e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
 	fall := e.duration(v(90), v(10))
-	if loaded {
+	if !e.idle {
 		q["i_on"] = e.loadCurrent()
 		q["td_on"] = e.duration(g(10), v(90))
 		if m.opt.Device == IGBT {

@@ -60,14 +60,25 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	}
 	q := reading{over: iv, draw: fit.draw(role, iv), def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
 	f, zeta = q, q
-	f.value, f.u = fit.omega/(2*math.Pi), fit.uOmega/(2*math.Pi)
-	zeta.value, zeta.u = fit.alpha/math.Hypot(fit.alpha, fit.omega), fit.uAlpha/fit.omega
+	f.value, zeta.value = fit.omega/(2*math.Pi), fit.alpha/math.Hypot(fit.alpha, fit.omega)
+	f.budgeted(ringLines("Hz", fit.uOmega/(2*math.Pi), fit.laterOmega/(2*math.Pi)))
+	zeta.budgeted(ringLines("1", fit.uAlpha/fit.omega, fit.laterAlpha/fit.omega))
 	// It grows beyond doubt, or is known well enough to say that it does not decay.
 	if z, u := zeta.value, 2*zeta.u; z+u < 0 || z-u <= 0 && u < 0.01 {
 		zeta.warn(&waveform.Warning{Code: waveform.RingGrowing, Channel: string(role), Over: iv,
 			Text: fmt.Sprintf("the ringing of %s at %.4g MHz does not decay over %.3g ns", role, f.value*1e-6, iv.Duration()*1e9)})
 	}
 	return f, zeta
+}
+
+// ringLines is the budget of a figure of a fitted ringing: what is left of it beside the
+// fit, and by how much its later part alone gives another one. Gains and zeros are in
+// neither frequency nor damping.
+func ringLines(unit string, residual, later float64) []result.Contribution {
+	return []result.Contribution{
+		{Source: "residual of the fit", U: residual, Unit: unit, Effect: residual, Scope: result.OfReading, Basis: fromCapture},
+		{Source: "change over the ringing", U: math.Abs(later), Unit: unit, Effect: later, Scope: result.OfSetup, Basis: fromCapture},
+	}
 }
 
 // draw shows the fit and its envelope over iv on the trace of a role.
@@ -112,9 +123,8 @@ func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, p
 			// The residual does not know of a frequency that changes on the way; the
 			// later part of the ringing does.
 			later := fitRing(tr, part(over, 0.3, 1), fit.omega)
-			fit.uOmega = math.Hypot(fit.uOmega, later.omega-fit.omega)
-			fit.uAlpha = math.Hypot(fit.uAlpha, later.alpha-fit.alpha)
-			if off := math.Abs(fit.omega*period/(2*math.Pi) - 1); !(off < 0.4) || !(fit.uOmega < 0.1*fit.omega) {
+			fit.laterOmega, fit.laterAlpha = later.omega-fit.omega, later.alpha-fit.alpha
+			if off := math.Abs(fit.omega*period/(2*math.Pi) - 1); !(off < 0.4) || !(math.Hypot(fit.uOmega, fit.laterOmega) < 0.1*fit.omega) {
 				continue // no ringing that could be seen to pass its level
 			}
 			return fit, over, small

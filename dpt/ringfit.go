@@ -10,12 +10,13 @@ import (
 
 // ringFit is a fitted decaying oscillation.
 type ringFit struct {
-	omega, alpha   float64 // [1/s]
-	uOmega, uAlpha float64 // standard uncertainties from the residual [1/s]
-	from           float64 // where t is zero [s]
-	level, a, b    float64 // c, a and b [unit]
-	amplitude      float64 // root mean square of the oscillation [unit]
-	residual       float64 // of what is left [unit]
+	omega, alpha           float64 // [1/s]
+	uOmega, uAlpha         float64 // standard uncertainties from the residual [1/s]
+	laterOmega, laterAlpha float64 // by how much the later part of it alone differs [1/s]
+	from                   float64 // where t is zero [s]
+	level, a, b            float64 // c, a and b [unit]
+	amplitude              float64 // root mean square of the oscillation [unit]
+	residual               float64 // of what is left [unit]
 }
 
 // scanned is how many samples of a period the scan of the frequency needs.

@@ -83,6 +83,9 @@ func (m *measurer) recovered() reading {
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}
 	noise := grain{line.Residual, m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt) * gap.Duration()
+	if q := waveform.Quantum(m.r.v.Y); line.Residual < q/2 { // too still for the steps to average out
+		noise = math.Hypot(noise, q/math.Sqrt(6))
+	}
 	// What the two halves of the stretch differ by is a ringing that has not gone, or a bend.
 	a, b := waveform.FitLine(m.r.v, part(e.bus.over, 0, 0.5)), waveform.FitLine(m.r.v, part(e.bus.over, 0.5, 1))
 	bend := (b.Slope - a.Slope) * gap.Duration() / math.Sqrt(12)

@@ -2,6 +2,7 @@ package dpt
 
 import (
 	"math"
+	"slices"
 
 	"slewbook/dpt/result"
 	"slewbook/filters"
@@ -23,12 +24,13 @@ func (m *measurer) readSmeared(e *edge, read map[string]reading, noise map[strin
 	if len(effect) == 0 {
 		return effect
 	}
-	once, twice := m.readEdge(m.smear(e, 1), true), m.readEdge(m.smear(e, 2), true)
+	once, twice := m.readEdge(m.smear(e, 1)), m.readEdge(m.smear(e, 2))
 	for key := range effect {
 		by := smearedBy(read[key].value, once[key].value, twice[key].value)
 		// Slowing takes noise off as well; what that explains is no effect of bandwidth.
-		if n := math.Hypot(noise[key].spread, noise[key].shift); by > 0 && read[key].form != someForm {
-			by *= math.Sqrt(max(1-math.Pow(n/(once[key].value-read[key].value), 2), 0))
+		n, change := math.Hypot(noise[key].spread, noise[key].shift), once[key].value-read[key].value
+		if by > 0 && read[key].form != someForm && !math.IsNaN(change) {
+			by *= math.Sqrt(max(1-math.Pow(n/change, 2), 0))
 		}
 		effect[key] = by * m.oneSided(e, result.Vds, result.Id)
 	}
@@ -53,7 +55,9 @@ func smearedBy(y1, y2, y3 float64) float64 {
 }
 
 // smear returns the edge with v and i slowed by so many times the variance of their
-// channels. A channel too fast for its samples to show it is left as it is.
+// channels. A channel too fast for its samples to show it is left as it is. A sample that
+// is over range or missing is taken as the one beside it: else what is read near it,
+// without it, could not be read again.
 func (m *measurer) smear(e *edge, times float64) *edge {
 	n := e.copy()
 	slow := func(role result.Role, tr *waveform.Trace) {
@@ -61,7 +65,7 @@ func (m *measurer) smear(e *edge, times float64) *edge {
 		if err != nil {
 			return
 		}
-		if y, err := f.Apply(tr.Y); err == nil {
+		if y, err := f.Apply(filled(tr.Y)); err == nil {
 			tr.Y = y
 		}
 	}
@@ -73,4 +77,25 @@ func (m *measurer) smear(e *edge, times float64) *edge {
 		}
 	}
 	return n
+}
+
+// filled returns the samples with those that are no numbers as the last one before them
+// that is, or the first one behind.
+func filled(y []float64) []float64 {
+	known := func(y float64) bool { return y-y == 0 }
+	if !slices.ContainsFunc(y, func(y float64) bool { return !known(y) }) {
+		return y
+	}
+	out := slices.Clone(y)
+	last := 0.0
+	if k := slices.IndexFunc(y, known); k >= 0 {
+		last = y[k]
+	}
+	for k, y := range out {
+		if !known(y) {
+			out[k] = last
+		}
+		last = out[k]
+	}
+	return out
 }

@@ -38,7 +38,7 @@ func (m *measurer) sweep(e *edge) {
 		moved := near.copy()
 		lag.move(moved, x)
 		lags.X = append(lags.X, x)
-		read = append(read, m.readEdge(moved, true))
+		read = append(read, m.readEdge(moved))
 	}
 	for key := range read[0] {
 		q, ok := m.read[key]
