@@ -22,12 +22,12 @@ import (
 // power electronics, text seen; the fit itself: common practice.)
 type stretch struct {
 	e     *edge
-	from  float64           // first instant, a sample of v [s]
-	step  float64           // from one to the next, a number of samples of v [s]
-	flux  []float64         // there, without its mean and, if slope is set, its straight line [V·s]
-	sq    float64           // sum of its squares
-	load  []float64         // the load current there [A]
-	slope bool              // whether c1 is free
+	from  float64   // first instant, a sample of v [s]
+	step  float64   // from one to the next, a number of samples of v [s]
+	flux  []float64 // there, without its mean and, if slope is set, its straight line [V·s]
+	sq    float64   // sum of its squares
+	load  []float64 // the load current there [A]
+	slope bool      // whether c1 is free
 
 	x, integral []float64 // for fitLoop to work in
 }

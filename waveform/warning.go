@@ -62,6 +62,7 @@ const (
 	Outlier            Code = "outlier"             // isolated samples that those around them cannot support
 
 	// Of campaigns:
+	EdgesDiffer        Code = "edges-differ"        // the two captures of a joined shot were not taken at one voltage and current
 	OffPlan            Code = "off-plan"            // bus voltage or load current is far from what was planned
 	ConditionsConflict Code = "conditions-conflict" // the name and the shot list tell unlike conditions
 	ConditionsUnknown  Code = "conditions-unknown"  // neither the name nor the shot list tells the conditions
@@ -77,7 +78,7 @@ var Codes = []Code{
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
 	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier,
-	OffPlan, ConditionsConflict, ConditionsUnknown,
+	EdgesDiffer, OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 
 // Warning qualifies a result: the number stands, with this caveat; or it is

@@ -96,31 +96,20 @@ func joined(off, on *result.Shot) *result.Shot {
 	s := *off
 	s.Files = append(slices.Clone(off.Files), on.Files...)
 	s.SHA256 = append(slices.Clone(off.SHA256), on.SHA256...)
+	s.Warnings = nil
 	if on.Err != nil {
 		s.Err = errors.Join(off.Err, fmt.Errorf("%s, for the turn-on: %w", on.Capture, on.Err))
 	}
-	isOn := func(key string) bool { c, ok := result.FindColumn(key); return ok && c.Edge == result.TurnOn }
-	s.Quantities = nil
-	for _, m := range off.Quantities {
-		if !isOn(m.Key) {
-			s.Quantities = append(s.Quantities, m)
-			continue
-		}
-		if found := on.Quantity(m.Key); found != nil {
-			s.Quantities = append(s.Quantities, *found)
-		}
-	}
+	s.Events = append(eventsOf(off, result.TurnOff), eventsOf(on, result.TurnOn)...)
+	s.Quantities = joinedQuantities(off, on)
 	if m := s.Quantity("e_tot"); m != nil {
 		*m = total(s.Quantity("e_on"), s.Quantity("e_off"), *m)
-	}
-	s.Events = slices.DeleteFunc(slices.Clone(off.Events), func(e result.Event) bool { return e.Edge == result.TurnOn })
-	for _, e := range on.Events {
-		if e.Edge == result.TurnOn {
-			s.Events = append(s.Events, e)
+		if w := edgesDiffer(&s); w != nil {
+			s.Warnings = append(s.Warnings, *w)
+			m.Value, m.U, m.PerDelay, m.Budget, m.Dominant, m.Warnings = math.NaN(), math.NaN(), 0, nil, "", []waveform.Warning{*w}
 		}
 	}
 	s.Corrections = append(slices.Clone(off.Corrections), on.Corrections...)
-	s.Warnings = nil
 	for _, w := range append(slices.Clone(off.Warnings), on.Warnings...) {
 		if w.Code != waveform.SingleEdge { // the other edge is in the other capture
 			s.Warnings = append(s.Warnings, w)
@@ -129,9 +118,102 @@ func joined(off, on *result.Shot) *result.Shot {
 	return &s
 }
 
+// Quantities of a joined shot that belong to no edge: of the first the worst of both
+// captures counts (the largest, -1: the smallest), the second are the turn-on's.
+var (
+	worstOf = map[string]float64{"v_max": 1, "i_max": 1, "vgs_max": 1, "vgs_min": -1, "t_vgs_above": 1, "t_vgs_below": 1,
+		"t_vgs_above_dynamic": 1, "t_vgs_below_dynamic": 1, "vgs_other_max": 1, "vgs_other_min": -1, "vgs_other_margin": -1}
+	turnOns = map[string]bool{"e_on_channel": true, "e_drive": true, "l_loop": true, "l_loop_bare": true}
+)
+
+// joinedQuantities takes each quantity from the capture that it belongs to; what belongs
+// to none, and only one could tell, from that.
+func joinedQuantities(off, on *result.Shot) []result.Measurement {
+	var all []result.Measurement
+	for _, m := range append(slices.Clone(off.Quantities), on.Quantities...) {
+		if slices.ContainsFunc(all, func(had result.Measurement) bool { return had.Key == m.Key }) {
+			continue
+		}
+		a, b := off.Quantity(m.Key), on.Quantity(m.Key)
+		c, _ := result.FindColumn(m.Key)
+		switch way, worst := worstOf[c.Key]; {
+		case c.Edge == result.TurnOff, c.Edge == "" && b == nil:
+			b = nil
+		case c.Edge == result.TurnOn, turnOns[c.Key], a == nil:
+			a = nil
+		case worst:
+			all = append(all, worse(a, b, way, off.Capture, on.Capture))
+			continue
+		case math.IsNaN(a.Value):
+			a = nil
+		}
+		if a == nil {
+			a = b
+		}
+		if a != nil {
+			all = append(all, *a)
+		}
+	}
+	place := func(m result.Measurement) int {
+		c, _ := result.FindColumn(m.Key)
+		return slices.IndexFunc(result.Columns, func(d result.Column) bool { return d.Key == c.Key })
+	}
+	slices.SortStableFunc(all, func(a, b result.Measurement) int { return place(a) - place(b) })
+	return all
+}
+
+// worse is the larger (way 1) or smaller (way -1) of two, which names its capture; it is
+// not known where one of them is not.
+func worse(a, b *result.Measurement, way float64, inA, inB string) result.Measurement {
+	m, in := *a, inA
+	if !math.IsNaN(a.Value) && !(way*b.Value <= way*a.Value) { // b, also where it is not known
+		m, in = *b, inB
+	}
+	m.Definition += "; the worse of both captures, in " + in
+	return m
+}
+
+// eventsOf lists the events of one kind, each with the capture on whose axis it stands.
+func eventsOf(s *result.Shot, kind result.Edge) []result.Event {
+	var events []result.Event
+	for _, e := range s.Events {
+		if e.Edge == kind {
+			e.Capture = s.Capture
+			events = append(events, e)
+		}
+	}
+	return events
+}
+
+// edgesDiffer warns where the two edges of a joined shot were not taken at one voltage
+// and current: they are further apart than a shot may be from its plan and twice the
+// uncertainty of the difference.
+func edgesDiffer(s *result.Shot) *waveform.Warning {
+	for _, pair := range []struct {
+		off, on string
+		far     float64
+	}{{"v_bus_off", "v_bus_on", campaign.OffPlanV}, {"i_off", "i_on", campaign.OffPlanI}} {
+		a, b := s.Quantity(pair.off), s.Quantity(pair.on)
+		if a == nil || b == nil {
+			continue
+		}
+		u := 0.0
+		if a.U > 0 && b.U > 0 {
+			u = uncertainty.Total(uncertainty.Sum(uncertainty.Term{Factor: 1, Edge: "off", Budget: a.Budget}, uncertainty.Term{Factor: -1, Edge: "on", Budget: b.Budget}))
+		}
+		if d := math.Abs(a.Value - b.Value); d > pair.far*max(math.Abs(a.Value), math.Abs(b.Value))+2*u {
+			return &waveform.Warning{Code: waveform.EdgesDiffer,
+				Text: fmt.Sprintf("%s is %.4g %s in %s and %s is %.4g %s in %s, more than %.0f %% and their uncertainty apart: the two edges are not of one shot, and e_off + e_on is the energy of none",
+					pair.off, a.Value, a.Unit, s.Events[0].Capture, pair.on, b.Value, b.Unit, s.Events[len(s.Events)-1].Capture, 100*pair.far)}
+		}
+	}
+	return nil
+}
+
 // total is e_tot of two captures: what their budgets name alike is shared.
 func total(on, off *result.Measurement, m result.Measurement) result.Measurement {
 	m.Value, m.U, m.Budget, m.Dominant, m.Warnings = math.NaN(), math.NaN(), nil, "", nil
+	m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()} // there is no axis that both are on
 	if on == nil || off == nil {
 		return m
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 	"testing"
 
 	"slewbook/dpt/result"
+	"slewbook/waveform"
 )
 
 // A shot whose edges are files of their own holds the turn-off of the one and the
@@ -47,10 +49,36 @@ func TestJoin(t *testing.T) {
 	if value(s, "e_off") != value(apart["i-20A"], "e_off") || value(s, "e_on") != value(apart["i-60A"], "e_on") || value(s, "i_on") != value(apart["i-60A"], "i_on") {
 		t.Error("the edges are not those of their files")
 	}
-	if got, want := value(s, "e_tot"), value(s, "e_off")+value(s, "e_on"); got != want {
-		t.Errorf("e_tot is %g; want %g", got, want)
+	// 20 A at the one edge and 60 A at the other are no shot.
+	if m := s.Quantity("e_tot"); !math.IsNaN(m.Value) || !strings.Contains(fmt.Sprint(m.Warnings, s.Warnings), string(waveform.EdgesDiffer)) {
+		t.Errorf("e_tot is %g %v", m.Value, m.Warnings)
 	}
-	u, uOn, uOff := s.Quantity("e_tot").U, s.Quantity("e_on").U, s.Quantity("e_off").U
+	// What ratings are held against is the worse of both files.
+	for key, in := range map[string]string{"v_max": "i-60A", "i_max": "i-60A", "vgs_max": "", "vgs_min": ""} {
+		a, b, got := apart["i-20A"].Quantity(key), apart["i-60A"].Quantity(key), s.Quantity(key)
+		if want := math.Max(a.Value, b.Value); key != "vgs_min" && got.Value != want || key == "vgs_min" && got.Value != math.Min(a.Value, b.Value) {
+			t.Errorf("%s is %g; want the worse of %g and %g", key, got.Value, a.Value, b.Value)
+		}
+		if !strings.Contains(got.Definition, "in "+in) || !strings.Contains(got.Definition, "both captures") {
+			t.Errorf("%s is defined as %q", key, got.Definition)
+		}
+	}
+	for _, e := range s.Events {
+		if want := map[result.Edge]string{result.TurnOff: "i-20A", result.TurnOn: "i-60A"}[e.Edge]; e.Capture != want {
+			t.Errorf("the %s stands on the axis of %q; want %q", e.Edge, e.Capture, want)
+		}
+	}
+	// With one current there is a sum, without an interval; where one file is clipped
+	// its largest current is not known.
+	same := shots("file,file_on\ni-60A,i-60A-clipped\ni-40A,\ni-20A,\n", exitDone)["i-60A"]
+	if m := same.Quantity("i_max"); !math.IsNaN(m.Value) || !strings.Contains(m.Definition, "in i-60A-clipped") {
+		t.Errorf("i_max is %g, %s", m.Value, m.Definition)
+	}
+	same = shots("file,file_on\ni-60A-clipped,i-60A\ni-40A,\ni-20A,\n", exitDone)["i-60A-clipped"]
+	if m := same.Quantity("e_tot"); m.Value != value(same, "e_off")+value(same, "e_on") || !math.IsNaN(m.Over.From) {
+		t.Errorf("e_tot is %g over %v", m.Value, m.Over)
+	}
+	u, uOn, uOff := same.Quantity("e_tot").U, same.Quantity("e_on").U, same.Quantity("e_off").U
 	if !(u > math.Abs(uOn-uOff)/2 && u < uOn+uOff) {
 		t.Errorf("u of e_tot is %g beside %g and %g", u, uOn, uOff)
 	}

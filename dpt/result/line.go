@@ -34,10 +34,11 @@ type jsonShot struct {
 }
 
 type jsonEvent struct {
-	Edge  Edge   `json:"edge"`
-	Pulse *int   `json:"pulse"`
-	T     Number `json:"t"`
-	Basis string `json:"basis"`
+	Edge    Edge   `json:"edge"`
+	Pulse   *int   `json:"pulse"`
+	T       Number `json:"t"`
+	Basis   string `json:"basis"`
+	Capture string `json:"capture,omitempty"`
 }
 
 type jsonQuantity struct {
@@ -249,7 +250,7 @@ func condition(m Member) (Condition, error) {
 }
 
 func eventJSON(e Event) jsonEvent {
-	out := jsonEvent{Edge: e.Edge, T: Number(e.T), Basis: e.Basis}
+	out := jsonEvent{Edge: e.Edge, T: Number(e.T), Basis: e.Basis, Capture: e.Capture}
 	if e.Pulse != 0 {
 		out.Pulse = &e.Pulse
 	}
@@ -257,7 +258,7 @@ func eventJSON(e Event) jsonEvent {
 }
 
 func (j jsonEvent) event() Event {
-	e := Event{Edge: j.Edge, T: float64(j.T), Basis: j.Basis}
+	e := Event{Edge: j.Edge, T: float64(j.T), Basis: j.Basis, Capture: j.Capture}
 	if j.Pulse != nil {
 		e.Pulse = *j.Pulse
 	}

@@ -82,6 +82,8 @@ type Event struct {
 	Pulse int     // number of the pulse, from 1; 0 if it is not known
 	T     float64 // when v passes half the bus, on the capture's axis [s]
 	Basis string  // which signals agreed on it, for people
+
+	Capture string // on whose axis T and the quantities of that edge are, where the shot is joined of two; else ""
 }
 
 // Measurement is one quantity of one shot.

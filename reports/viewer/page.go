@@ -371,7 +371,12 @@ func (p *page) data(has map[string]bool) (template.JS, error) {
 			continue
 		}
 		js := jsonShot{Capture: s.Capture, Events: []jsonEvent{}, Q: map[string][]any{}, Traces: has[s.Capture], Delay: 0}
+		elsewhere := map[result.Edge]bool{} // edges on the axis of another capture than the waveforms
 		for _, e := range s.Events {
+			if e.Capture != "" && e.Capture != s.Capture {
+				elsewhere[e.Edge] = true
+				continue
+			}
 			js.Events = append(js.Events, jsonEvent{e.Edge, e.Pulse, result.Number(e.T)})
 		}
 		for _, c := range s.Corrections {
@@ -387,6 +392,9 @@ func (p *page) data(has map[string]bool) (template.JS, error) {
 			if _, ok := index[m.Definition]; !ok {
 				index[m.Definition] = len(d.Definitions)
 				d.Definitions = append(d.Definitions, m.Definition)
+			}
+			if c, _ := result.FindColumn(m.Key); elsewhere[c.Edge] {
+				m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()}
 			}
 			js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), index[m.Definition]}
 		}
