@@ -114,6 +114,5 @@ func pointNoise(y []float64) float64 {
 	if len(d) == 0 {
 		return math.NaN()
 	}
-	slices.Sort(d)
-	return d[len(d)/2] / (0.6745 * math.Sqrt(6))
+	return waveform.Nth(d, len(d)/2) / (0.6745 * math.Sqrt(6))
 }

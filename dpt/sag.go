@@ -82,8 +82,8 @@ func (m *measurer) recovered() reading {
 		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"})
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}
-	noise := grain{line.Residual, m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt) * gap.Duration()
-	if q := waveform.Quantum(m.r.v.Y); line.Residual < q/2 { // too still for the steps to average out
+	noise := grain{sigma: line.Residual, reach: m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt) * gap.Duration()
+	if q := m.r.grain[result.Vds].step; line.Residual < q/2 { // too still for the steps to average out
 		noise = math.Hypot(noise, q/math.Sqrt(6))
 	}
 	// What the two halves of the stretch differ by is a ringing that has not gone, or a bend.

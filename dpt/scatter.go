@@ -11,6 +11,7 @@ import (
 type grain struct {
 	sigma float64 // standard deviation of one sample, quantisation included [unit of the channel]
 	reach float64 // samples that vary as one: 1 for white noise, more behind a filter
+	step  float64 // of the converter, as the samples show it; 0 where they show none
 }
 
 // Stretches that a grain is read from.
@@ -45,8 +46,9 @@ func (r *record) grains(zero state, method waveform.LevelMethod) map[result.Role
 // ringing adds to it and nothing takes away. Without one that is long enough it is
 // that of the second differences, which see white noise only.
 func grainIn(tr *waveform.Trace, quiet ...waveform.Interval) grain {
-	step := waveform.Quantum(tr.Y) / math.Sqrt(12)
-	best := grain{math.NaN(), 1}
+	quantum := waveform.Quantum(tr.Y)
+	step := quantum / math.Sqrt(12)
+	best := grain{sigma: math.NaN()}
 	for _, iv := range quiet {
 		if !(iv.Duration() > 0) {
 			continue
@@ -60,10 +62,10 @@ func grainIn(tr *waveform.Trace, quiet ...waveform.Interval) grain {
 		}
 	}
 	if math.IsNaN(best.sigma) {
-		return grain{math.Hypot(pointNoise(tr.Y), step), 1}
+		return grain{math.Hypot(pointNoise(tr.Y), step), 1, quantum}
 	}
 	// Between two codes a small noise does not show.
-	best.sigma = max(best.sigma, step)
+	best.sigma, best.step = max(best.sigma, step), quantum
 	return best
 }
 
@@ -82,7 +84,7 @@ func grainOf(samples []float64) grain {
 	detrend(y, true)
 	n := float64(len(y))
 	power := dot(y, y) / n
-	g := grain{math.Sqrt(power), 1}
+	g := grain{sigma: math.Sqrt(power), reach: 1}
 	for lag := 1; lag <= min(farGrain, len(y)/4) && power > 0; lag++ {
 		rho := dot(y[lag:], y[:len(y)-lag]) / n / power
 		if rho < 2/math.Sqrt(n) { // what is left is chance

@@ -69,7 +69,7 @@ func crossings(sigma, reach float64, n int) (mean, spread float64) {
 // tenth and a twentieth of the spread, the spread to a fifth.
 func TestPassage(t *testing.T) {
 	for _, c := range []struct{ sigma, reach float64 }{{0.05, 1}, {0.5, 1}, {3, 1}, {30, 1}, {0.2, 4}, {30, 4}} {
-		early, spread := grain{c.sigma, c.reach}.passage(1, 1)
+		early, spread := grain{sigma: c.sigma, reach: c.reach}.passage(1, 1)
 		mean, scatter := crossings(c.sigma, c.reach, 5000)
 		if math.Abs(early-mean) > 0.1*math.Abs(mean)+0.05*scatter {
 			t.Errorf("σ %g, reach %g: early by %.4g, drawn %.4g", c.sigma, c.reach, early, mean)
@@ -78,7 +78,7 @@ func TestPassage(t *testing.T) {
 			t.Errorf("σ %g, reach %g: spread %.4g, drawn %.4g", c.sigma, c.reach, spread, scatter)
 		}
 	}
-	if early, spread := (grain{1, 1}).passage(math.NaN(), 1); early == early || spread == spread {
+	if early, spread := (grain{sigma: 1, reach: 1}).passage(math.NaN(), 1); early == early || spread == spread {
 		t.Error("a slope that is not known gave a number")
 	}
 }

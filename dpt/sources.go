@@ -171,8 +171,8 @@ func (s state) u(tr *waveform.Trace, g grain) float64 {
 	spread := waveform.StdDev(y)
 	half := waveform.Mean(y[:len(y)/2]) - waveform.Mean(y[len(y)/2:])
 	u := math.Hypot(spread*math.Sqrt(g.reach/float64(len(y))), half/math.Sqrt(12))
-	if q := waveform.Quantum(tr.Y); spread < q/2 {
-		u = math.Hypot(u, q/math.Sqrt(12))
+	if spread < g.step/2 {
+		u = math.Hypot(u, g.step/math.Sqrt(12))
 	}
 	return u
 }

@@ -2,7 +2,6 @@ package dpt
 
 import (
 	"math"
-	"slices"
 
 	"slewbook/waveform"
 )
@@ -108,7 +107,7 @@ func (r *record) departure(tr *waveform.Trace, k int, level func(t float64) floa
 func scatter(tr *waveform.Trace, iv waveform.Interval, level func(t float64) float64) float64 {
 	lo, hi := tr.Indices(iv)
 	step := max((hi-lo)/4096, 1)
-	var d []float64
+	d := make([]float64, 0, (hi-lo)/step+1)
 	for k := lo; k < hi; k += step {
 		if x := math.Abs(tr.Y[k] - level(tr.Time(k))); x-x == 0 {
 			d = append(d, x)
@@ -117,6 +116,5 @@ func scatter(tr *waveform.Trace, iv waveform.Interval, level func(t float64) flo
 	if len(d) == 0 {
 		return 0
 	}
-	slices.Sort(d)
-	return 1.4826 * d[len(d)/2]
+	return 1.4826 * waveform.Nth(d, len(d)/2)
 }

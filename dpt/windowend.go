@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"slewbook/dpt/result"
@@ -56,18 +57,17 @@ func (e *edge) beforeNext(to float64) *waveform.Warning {
 // The last tenth of the stretch belongs to the next edge.
 func (e *edge) lastPassed(l result.Limit, t float64) float64 {
 	tr, _ := e.trace(l.Signal)
+	way, level := e.direction(l.Signal), e.level(l)
 	rest := waveform.Interval{From: t, To: part(e.search, 0, 0.9).To}
-	beyond := e.level(l)
-	if noise := restSigma * pointNoise(tr.Samples(rest)); e.direction(l.Signal) == waveform.Falling {
-		beyond += noise
-	} else {
-		beyond -= noise
+	y := tr.Samples(rest)
+	if !slices.ContainsFunc(y, func(y float64) bool { return float64(way)*(y-level) < 0 }) {
+		return t
 	}
-	back := waveform.LastCrossing(tr, beyond, e.direction(l.Signal), rest)
+	back := waveform.LastCrossing(tr, level-float64(way)*restSigma*pointNoise(y), way, rest)
 	if math.IsNaN(back) {
 		return t
 	}
-	return waveform.FirstCrossing(tr, e.level(l), e.direction(l.Signal), waveform.Interval{From: back, To: rest.To})
+	return waveform.FirstCrossing(tr, level, way, waveform.Interval{From: back, To: rest.To})
 }
 
 // dwellEnd returns the first crossing of the end level from t on after which the

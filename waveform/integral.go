@@ -43,31 +43,64 @@ func ProductIntegral(a, b *Trace, iv Interval) float64 {
 	if math.IsNaN(ya + yb + a.At(iv.To) + b.At(iv.To)) {
 		return math.NaN()
 	}
-	ka, kb := nextSample(a, t), nextSample(b, t)
+	na, nb := newSegment(a, t), newSegment(b, t)
 	for t < iv.To {
-		ta, tb := a.Time(ka), b.Time(kb)
-		u := min(ta, tb, iv.To)
-		za, zb := a.At(u), b.At(u)
+		u := min(na.t, nb.t, iv.To)
+		za, zb := na.at(u), nb.at(u)
 		// ∫ of the product of two lines over [t, u].
 		sum += (u - t) / 6 * (2*ya*yb + ya*zb + za*yb + 2*za*zb)
 		t, ya, yb = u, za, zb
-		for a.Time(ka) <= t {
-			ka++
-		}
-		for b.Time(kb) <= t {
-			kb++
-		}
+		na.passed(t)
+		nb.passed(t)
 	}
 	return finite(sum)
 }
 
-// nextSample returns the number of the first sample after t.
-func nextSample(tr *Trace, t float64) int {
-	k := max(int(tr.Pos(t)), 0)
-	for tr.Time(k) <= t {
-		k++
+// segment is the straight line to sample k of a trace, at t.
+type segment struct {
+	tr    *Trace
+	k     int
+	t     float64
+	y     float64 // sample k
+	slope float64 // [unit/s]
+}
+
+// newSegment returns the segment to the first sample after t.
+func newSegment(tr *Trace, t float64) segment {
+	s := segment{tr: tr, k: max(int(tr.Pos(t)), 0)}
+	s.t = tr.Time(s.k)
+	s.passed(t)
+	s.draw()
+	return s
+}
+
+// passed goes on to the segment that follows on t.
+func (s *segment) passed(t float64) {
+	if s.t > t {
+		return
 	}
-	return k
+	for s.t <= t {
+		s.k++
+		s.t = s.tr.Time(s.k)
+	}
+	s.draw()
+}
+
+// draw reads the line off the samples; behind the last one it goes on level.
+func (s *segment) draw() {
+	last := len(s.tr.Y) - 1
+	s.y, s.slope = s.tr.Y[min(s.k, last)], 0
+	if s.k > 0 && s.k <= last {
+		s.slope = (s.y - s.tr.Y[s.k-1]) / s.tr.Dt
+	}
+}
+
+// at returns the value on the segment at t.
+func (s *segment) at(t float64) float64 {
+	if t == s.t {
+		return s.y // also where the line to it is not finite
+	}
+	return s.y - s.slope*(s.t-t)
 }
 
 func finite(x float64) float64 {

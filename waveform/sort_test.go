@@ -20,7 +20,7 @@ func TestSorted(t *testing.T) {
 		"two values":       func() float64 { return float64(rng.IntN(2)) },
 		"zeros":            func() float64 { return math.Copysign(0, rng.Float64()-0.5) },
 	} {
-		for _, n := range []int{1, 100, 2047, 2048, 30000} {
+		for _, n := range []int{1, 100, 511, 512, 30000} {
 			y := make([]float64, n)
 			for k := range y {
 				y[k] = draw()
@@ -33,6 +33,11 @@ func TestSorted(t *testing.T) {
 			slices.Sort(given)
 			if !slices.Equal(got, given) {
 				t.Errorf("%s, %d: not in order", name, n)
+			}
+			for _, nth := range []int{0, n / 3, n / 2, n - 1} {
+				if got := Nth(slices.Clone(y), nth); got != given[nth] {
+					t.Errorf("%s, %d: number %d is %g, not %g", name, n, nth, got, given[nth])
+				}
 			}
 		}
 	}
