@@ -104,10 +104,14 @@ func (q *reading) untold(source string) {
 // moved is what an input moved by plus and minus its uncertainty does to a
 // value: the root mean square of both, so that a level on a flat stretch, which
 // is then passed elsewhere, counts for what it does, with the sign of what plus
-// does. A side on which there is no value is left out.
+// does. A side on which there is no value is left out; what rounding makes of an
+// input that does nothing is nothing.
 func moved(value, plus, minus float64) float64 {
+	const rounding = 1e-11
 	p, q := plus-value, value-minus
 	switch {
+	case math.Abs(p)+math.Abs(q) <= rounding*math.Abs(value):
+		return 0
 	case math.IsNaN(p):
 		return q
 	case math.IsNaN(q):

@@ -22,12 +22,12 @@ func Total(budget []result.Contribution) float64 {
 	return math.Sqrt(sum)
 }
 
-// Sorted returns the budget with the largest effect first; equal ones keep the
-// order of their names.
+// Sorted returns the budget with the largest effect first; those that are equal but
+// for rounding keep the order of their names.
 func Sorted(budget []result.Contribution) []result.Contribution {
 	out := slices.Clone(budget)
 	slices.SortFunc(out, func(a, b result.Contribution) int {
-		return cmp.Or(cmp.Compare(math.Abs(b.Effect), math.Abs(a.Effect)), cmp.Compare(a.Source, b.Source))
+		return cmp.Or(cmp.Compare(float32(math.Abs(b.Effect)), float32(math.Abs(a.Effect))), cmp.Compare(a.Source, b.Source))
 	})
 	return out
 }
