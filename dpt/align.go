@@ -348,19 +348,18 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 	}
 	est = alignment{over: a.rings[0], sure: true}
 	var ds, ls []float64
+	// At one frequency a resistance of the loop looks like a delay of R/(L·ω²), and
+	// which of the two a fit finds is chance. So all parts are brought to one
+	// resistance: half of what the decay would need if all losses were in the loop.
+	omega := 2 * math.Pi / a.period
 	for _, f := range fits {
-		ds, ls = append(ds, f.d), append(ls, f.l)
+		ds, ls = append(ds, f.d+(a.decay-f.r/f.l)/(omega*omega)), append(ls, f.l)
 	}
 	est.delay, est.ringL = waveform.Mean(ds), waveform.Mean(ls)
 	model := 0.0
 	if len(fits) > 1 {
 		model = waveform.StdDev(ds)
 	}
-	noise := fits[0].spread(w.rings, a.period/2)
-	// The loss at the ringing frequency looks like a delay of up to 2·decay/ω²;
-	// half of it is in the fit as a resistance.
-	omega := 2 * math.Pi / a.period
-	loss := a.decay / (omega * omega) / math.Sqrt(3)
 	defer func() {
 		est.l, est.lLines = a.inductance(w, est)
 		if len(a.onset) > 0 {
@@ -374,8 +373,8 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 		scope  result.Scope
 	}{
 		{"parts of the ringing that disagree", model, result.OfRun},
-		{noiseSource, noise, result.OfReading},
-		{"losses at the ringing frequency", loss, result.OfRun},
+		{noiseSource, fits[0].spread(w.rings, a.period/2), result.OfReading},
+		{"losses of the loop or of the device", a.decay / (omega * omega) / math.Sqrt(3), result.OfRun},
 		{"sampling", grid * a.dt, result.OfReading},
 	} {
 		est.lines = append(est.lines, result.Contribution{Source: x.source, U: x.u, Unit: "s", Effect: x.u, Scope: x.scope, Basis: fromCapture})

@@ -17,32 +17,28 @@ import (
 //
 // R and C enter as weakly known: R by the decay of the ringing, C as a part of
 // the capacitance that the loop rings with. Where there is no turn-on it is NaN.
-// Its uncertainty is that of the delay, what R, C and the stretch do to it, and how far
-// the equation itself holds.
+// Its lines are what the equation itself leaves open, R and C included, and what
+// the delay does.
 func (a *aligner) inductance(w view, est alignment) (l float64, lines []result.Contribution) {
 	rises := w.rises(est.delay)
 	if len(rises) == 0 {
 		return math.NaN(), nil
 	}
-	l = a.fitRise(rises, est.delay, 1, 1)
-	add := func(source string, u float64, unit string, effect float64) {
-		lines = append(lines, result.Contribution{Source: source, U: u, Unit: unit, Effect: effect, Scope: result.OfRun, Basis: fromCapture})
+	l, u := a.fitRise(rises, est.delay)
+	later, _ := a.fitRise(w.rises(est.delay+est.u), est.delay+est.u)
+	return l, []result.Contribution{
+		{Source: "what the loop's equation leaves open", U: u, Unit: "H", Effect: u, Scope: result.OfRun, Basis: fromCapture},
+		{Source: delaySource, U: est.u, Unit: "s", Effect: later - l, Scope: result.OfRun, Basis: fromCapture},
 	}
-	add("what the loop's equation leaves out", misfitPart, "1", misfitPart*l)
-	add(delaySource, est.u, "s", a.fitRise(w.rises(est.delay+est.u), est.delay+est.u, 1, 1)-l)
-	// That the ringing is damped in the loop, and that a part of its capacitance is beside
-	// the sensor, is thought only: each is nearly left out.
-	add("resistance of the loop", weakly, "1", a.fitRise(rises, est.delay, 1-weakly, 1)-l)
-	add("capacitance beside the sensor", weakly, "1", a.fitRise(rises, est.delay, 1, 1-weakly)-l)
-	return l, lines
 }
 
-// weakly is the part of what is thought of R and C that it is doubted by.
-const weakly = 0.9
+// leastDecay is the least damping ratio that a loop is taken to have.
+const leastDecay = 0.005
 
-// fitRise solves for L with R and C known to within scaleR and scaleC times
-// what is thought of them.
-func (a *aligner) fitRise(rises []stretch, d, scaleR, scaleC float64) float64 {
+// fitRise solves for L, with R and C known to within what is thought of them, and
+// returns it with its standard uncertainty: the equation is taken to hold to
+// misfitPart of the flux, over each stretch as a whole.
+func (a *aligner) fitRise(rises []stretch, d float64) (l, u float64) {
 	normal := mat.NewSymDense(3, nil)
 	right := mat.NewVecDense(3, nil)
 	l0 := math.NaN()
@@ -70,18 +66,22 @@ func (a *aligner) fitRise(rises []stretch, d, scaleR, scaleC float64) float64 {
 	if a.period > 0 {
 		omega := 2 * math.Pi / a.period
 		// The observations R = decay·L ± decay·L and L·C = 0 ± 0.3/ω².
-		r := scaleR * a.decay * l0
-		c := scaleC * 0.3 / (omega * omega)
-		normal.SetSym(0, 0, normal.At(0, 0)+a.decay*a.decay/(r*r))
-		normal.SetSym(0, 1, normal.At(0, 1)-a.decay/(r*r))
+		decay := max(a.decay, leastDecay*omega)
+		r := decay * l0
+		c := 0.3 / (omega * omega)
+		normal.SetSym(0, 0, normal.At(0, 0)+decay*decay/(r*r))
+		normal.SetSym(0, 1, normal.At(0, 1)-decay/(r*r))
 		normal.SetSym(1, 1, normal.At(1, 1)+1/(r*r))
 		normal.SetSym(2, 2, normal.At(2, 2)+1/(c*c))
 	}
+	equations, values := scaled(normal, right)
+	var chol mat.Cholesky
 	var out mat.VecDense
-	if out.SolveVec(scaled(normal, right)) != nil {
-		return math.NaN()
+	var covariance mat.SymDense
+	if !chol.Factorize(equations) || chol.SolveVecTo(&out, values) != nil || chol.InverseTo(&covariance) != nil {
+		return math.NaN(), math.NaN()
 	}
-	return out.AtVec(0) * scaleOf(normal, 0)
+	return out.AtVec(0) * scaleOf(normal, 0), math.Sqrt(covariance.At(0, 0)) * scaleOf(normal, 0)
 }
 
 // scaleOf is the factor that gives row k of the normal equations a diagonal of
