@@ -296,7 +296,7 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 	voltage := result.Vds
 	name, other := "(v_bus - v)·i_rr", func(t float64) float64 { return e.bus.level - e.v.At(t) }
 	if e.other[result.VOther] != nil {
-		voltage, name, other = result.VOther, "v_other·i_rr", e.other[result.VOther].At
+		voltage, name, other = result.VOther, "v_other · i_rr", e.other[result.VOther].At
 		q.def += "; v_other as measured"
 		q.value = waveform.ProductIntegral(e.other[result.VOther], l.x, q.over)
 	} else {

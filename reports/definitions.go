@@ -81,6 +81,12 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 // inputs says what the uncertainty of a column is made of.
 func inputs(c result.Column) string {
 	switch {
+	case strings.HasPrefix(c.Key, "f_ring"), strings.HasPrefix(c.Key, "zeta"):
+		return "what the fit leaves of the ringing, and by how much its later part alone gives another figure"
+	case c.Key == "delay_id":
+		return "parts of the ringing that disagree, losses at its frequency, noise, sampling"
+	case c.Key == "l_loop":
+		return "gains of both channels, the delay of the current, how far the loop's equation holds, resistance and capacitance beside the inductance"
 	case c.Unit == "J" || c.Unit == "C":
 		return "gains and zeros of the channels, the delay of the current, the levels, bandwidths, noise, sampling"
 	case c.Unit == "s":

@@ -133,12 +133,15 @@ func (p *panel) peak() float64 {
 
 // levels draws the base of the levels with its value, and 10 and 90 % of it.
 func (p *panel) levels(role result.Role, e *result.EdgeMarks) {
-	base, name := e.Bus, "base V_bus"
-	if role == result.Id {
+	base, name := math.NaN(), "" // the marks on gates and branches stand by themselves
+	switch role {
+	case result.Vds, result.VOther:
+		base, name = e.Bus, "base V_bus"
+	case result.Id, result.IOther:
 		base, name = e.Load, "base I_load"
 	}
-	if role == result.Vgs || math.IsNaN(base) || base == 0 {
-		return // the marks on the gate stand by themselves
+	if math.IsNaN(base) || base == 0 {
+		return
 	}
 	p.Levels = []level{
 		{Y: 0.1 * base, Name: "10 %", Pen: levelPen()},
@@ -261,22 +264,34 @@ func markLabel(m result.Mark) string {
 func timeText(t float64) string { return fmt.Sprintf("%.4f µs", t*1e6) }
 
 func rolePen(role result.Role) pen {
-	switch role {
-	case result.Vds:
-		return voltagePen()
-	case result.Id:
+	switch {
+	case role == result.Vgs || role == result.VgsOther || role == result.Ig:
+		return gatePen()
+	case role.Unit() == "A":
 		return currentPen()
 	}
-	return gatePen()
+	return voltagePen()
 }
 
+// roleSymbol is the symbol of a channel's signal, "_" before its subscript.
 func roleSymbol(role result.Role, igbt bool) string {
-	names := map[result.Role][2]string{
-		result.Vds: {"v_DS", "v_CE"},
-		result.Id:  {"i_D", "i_C"},
-		result.Vgs: {"v_GS", "v_GE"},
-	}[role]
-	if igbt {
+	main := map[result.Role][2]string{
+		result.Vds:      {"v_DS", "v_CE"},
+		result.Id:       {"i_D", "i_C"},
+		result.Vgs:      {"v_GS", "v_GE"},
+		result.VgsOther: {"v_GS,other", "v_GE,other"},
+		result.VdsOn:    {"v_DS(on)", "v_CE(on)"},
+		result.Ig:       {"i_G", "i_G"},
+		result.IL:       {"i_L", "i_L"},
+	}
+	names, ok := main[role]
+	if n, branch := strings.CutPrefix(string(role), "id_"); branch {
+		names, ok = [2]string{"i_D," + n, "i_C," + n}, true
+	}
+	switch {
+	case !ok:
+		return string(role) // v_other, i_other
+	case igbt:
 		return names[1]
 	}
 	return names[0]

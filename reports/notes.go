@@ -103,6 +103,9 @@ func conditionNote(c result.Condition) string {
 
 func correctionNote(c result.Correction) string {
 	show := func(x float64, unit string) string { return minus(valueText(x, math.NaN(), unit, false)) }
+	if c.Kind == "sum" {
+		return literal(c.Text)
+	}
 	txt := fmt.Sprintf("%s %s %s", literal(string(c.Channel)), c.Kind, show(c.Value, c.Unit))
 	if !math.IsNaN(c.EOff) && !math.IsNaN(c.EOn) {
 		txt += fmt.Sprintf(" (changes E_off by %s, E_on by %s)", show(c.EOff, "J"), show(c.EOn, "J"))

@@ -26,7 +26,7 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	}
 	c, _ := result.FindColumn(key)
 	p := &printer{w: w, ascii: opt.ASCII}
-	p.line("%s  %s = %s", s.Capture, symbol(c.Key, isIGBT(s)), valueU(m))
+	p.line("%s  %s = %s", s.Capture, symbol(key, isIGBT(s)), valueU(m))
 	p.line("what: %s", c.Help)
 	p.definition(m, c)
 	if !math.IsNaN(m.Over.From) {
@@ -127,7 +127,14 @@ func (p *printer) running(s *result.Shot, m *result.Measurement) {
 	p.line("sensitivity: %s per ns more lag of the current (-∫v di; %+.2f %%)", unit.Format(m.PerDelay*1e-9, "J", 3), 100*m.PerDelay*1e-9/m.Value)
 }
 
-// others lists what the same edge gives under other definitions.
+// ofBranch tells whether a key is that of one of several parallel devices, whose kin are
+// the others of them and no definitions.
+func ofBranch(key string) bool {
+	_, name, _ := strings.Cut(key, ".")
+	return result.IsBranch(name)
+}
+
+// others lists what the same edge gives under other definitions, or in other branches.
 func (p *printer) others(s *result.Shot, key string, c result.Column) {
 	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
 	some := false
@@ -136,7 +143,7 @@ func (p *printer) others(s *result.Shot, key string, c result.Column) {
 			continue
 		}
 		if !some {
-			p.line("\nunder other definitions (not comparable with each other):")
+			p.line("\n%s:", map[bool]string{true: "the other branches", false: "under other definitions (not comparable with each other)"}[ofBranch(key)])
 			some = true
 		}
 		fmt.Fprintf(t, "  %s\t%s\n", m.Key, valueU(&m))
@@ -144,17 +151,12 @@ func (p *printer) others(s *result.Shot, key string, c result.Column) {
 	p.flush(t)
 }
 
-// noBudget says why no uncertainty is told line by line.
-func noBudget(m *result.Measurement) string {
-	if known(m.U) {
-		return fmt.Sprintf("Its standard uncertainty, %s, is that of a fit and is not told by input.", unit.Format(m.U, m.Unit, 3))
-	}
-	return "No uncertainty is computed for it."
-}
+// noBudget is said where no uncertainty is told line by line.
+const noBudget = "No uncertainty is computed for it."
 
 func (p *printer) budget(s *result.Shot, m *result.Measurement) {
 	if len(m.Budget) == 0 {
-		p.line("\n%s", noBudget(m))
+		p.line("\n%s", noBudget)
 		return
 	}
 	p.line("\nstandard uncertainty %s, of:", unit.Format(m.U, m.Unit, 3))

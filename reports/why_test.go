@@ -2,10 +2,12 @@ package reports
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"slewbook/dpt/result"
+	"slewbook/waveform"
 )
 
 // A budget of 3 and 4 makes 5; without its first line it is 3, with half of it √13.
@@ -36,5 +38,36 @@ func TestWhyTrials(t *testing.T) {
 		if got := remedy(result.Contribution{Source: source, Effect: math.Pi, Basis: "assumed"}); !strings.Contains(got, want) {
 			t.Errorf("%s: %q", source, got)
 		}
+	}
+}
+
+// A quantity that was read from a channel beside the main ones shows that one, and no
+// other; the kin of a branch's quantity are branches and no definitions.
+func TestWhyShowsWhatWasRead(t *testing.T) {
+	s := &result.Shot{Traces: map[result.Role]*waveform.Trace{}}
+	for _, role := range []result.Role{result.Vds, result.Id, result.VOther, result.VgsOther, result.Branch(1), result.Branch(2)} {
+		s.Traces[role] = &waveform.Trace{Name: string(role)}
+	}
+	for _, tt := range []struct {
+		sources []string
+		marked  result.Role
+		want    []result.Role
+	}{
+		{[]string{"gain of vds"}, result.Vds, []result.Role{result.Vds, result.Id}},
+		{[]string{"gain of v_other", "bandwidth"}, result.VOther, []result.Role{result.Vds, result.Id, result.VOther}},
+		{[]string{"delay of id_1", "delay of id_2"}, "", []result.Role{result.Vds, result.Id, result.Branch(1), result.Branch(2)}},
+		{nil, result.VgsOther, []result.Role{result.Vds, result.Id, result.VgsOther}},
+	} {
+		m := &result.Measurement{Drawing: &result.Drawing{Marks: []result.Mark{{Role: tt.marked}}}}
+		for _, source := range tt.sources {
+			m.Budget = append(m.Budget, result.Contribution{Source: source})
+		}
+		w := why{s: s, m: m}
+		if got := w.roles(); !slices.Equal(got, tt.want) {
+			t.Errorf("%v: %v, expected %v", tt.sources, got, tt.want)
+		}
+	}
+	if !ofBranch("e_branch_on.id_2") || ofBranch("t_fall_v.after-i90") || ofBranch("e_on") {
+		t.Error("branches and definitions are mixed up")
 	}
 }

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -131,7 +132,7 @@ func (w *why) head(f *Figure, size vg.Length) []heading {
 // panels returns the traces, what was integrated, and its running integral.
 func (w *why) panels() []*panel {
 	var out []*panel
-	for _, role := range shownRoles(w.s) {
+	for _, role := range w.roles() {
 		p := w.blank(string(role))
 		w.trace(p, role)
 		out = append(out, p)
@@ -159,6 +160,30 @@ func (w *why) panels() []*panel {
 		r.Marks = []mark{{T: w.m.Over.To, Y: y, Pen: energyPen(), Label: "end: " + minus(text)}}
 	}
 	return append(out, p, r)
+}
+
+// roles are those of the main traces, and of the others those that the quantity was read
+// from: that its budget names, or that something is drawn on.
+func (w *why) roles() []result.Role {
+	named := map[result.Role]bool{}
+	for _, c := range w.m.Budget {
+		for _, word := range strings.Fields(c.Source) {
+			named[result.Role(word)] = true
+		}
+	}
+	for _, x := range w.m.Drawing.Marks {
+		named[x.Role] = true
+	}
+	for _, x := range w.m.Drawing.Lines {
+		named[x.Role] = true
+	}
+	roles := shownRoles(w.s)
+	for _, role := range slices.Sorted(maps.Keys(w.s.Traces)) {
+		if named[role] && !slices.Contains(roles, role) {
+			roles = append(roles, role)
+		}
+	}
+	return roles
 }
 
 // isEnergy tells whether the quantity is the integral of v·i.
@@ -249,7 +274,7 @@ func (w *why) constructionPen(name string) pen {
 // legend names the lines that their axes do not name.
 func (w *why) legend() []legendEntry {
 	var out []legendEntry
-	for _, role := range shownRoles(w.s) {
+	for _, role := range w.roles() {
 		if raw := w.s.Raw[role]; raw != nil && !same(raw, w.s.Traces[role]) {
 			out = append(out, legendEntry{Pen: rawPen(), Text: "as recorded"})
 			break
@@ -294,7 +319,7 @@ func (w *why) notes() []string {
 		}
 	}
 	if len(w.m.Budget) == 0 {
-		out = append(out, noBudget(w.m))
+		out = append(out, noBudget)
 	}
 	if w.style.Brief {
 		return out
@@ -320,7 +345,7 @@ func (w *why) columns() []column {
 		add("u = "+unit.Format(w.m.U, w.m.Unit, 2)+" by input", w.budget())
 	}
 	if p := w.others(); p != nil {
-		add("Other definitions", p)
+		add(map[bool]string{true: "All branches", false: "Other definitions"}[ofBranch(w.m.Key)], p)
 	}
 	return out
 }
