@@ -121,7 +121,7 @@ func chartPart(ch *result.Chart) string {
 	return fmt.Sprintf("-%02d", ch.Part)
 }
 
-var overNames = map[string]string{"i": "load current", "v": "bus voltage", "tj": "temperature", "rg": "gate resistor"}
+var overNames = map[string]string{"i": "load current", "v": "bus voltage", "tj": "temperature", "rg": "gate resistor", "f_sw": "switching frequency"}
 
 func chartTitle(ch *result.Chart) string {
 	if name, ok := overNames[ch.Over]; ok {

@@ -139,11 +139,11 @@ func WritePlanJSON(w io.Writer, p *result.Plan) error {
 	return nil
 }
 
-// WritePlanFigure tells what a figure of the plan is, how it is computed and
-// from what.
-func WritePlanFigure(w io.Writer, f result.PlanFigure, opt TextOptions) error {
+// WriteFigureText tells what a figure of a plan, or of losses, is, how it is computed
+// and from what; of is "plan" or "losses".
+func WriteFigureText(w io.Writer, of string, f result.PlanFigure, opt TextOptions) error {
 	t := textTable{opt: opt}
-	t.para("", fmt.Sprintf("plan.%s [%s]: %s", f.Key, f.Unit, f.Help))
+	t.para("", fmt.Sprintf("%s.%s [%s]: %s", of, f.Key, f.Unit, f.Help))
 	t.para("formula: ", f.Formula)
 	t.para("inputs: ", strings.Join(f.Inputs, ", "))
 	if f.Source != "" {

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/loss"
 	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/reports"
@@ -32,7 +33,7 @@ that number: bases and levels with raw and corrected values, window, corrections
 running integral, sensitivity to delay, the same under other definitions, and the
 uncertainty line by line, checked by trials with --monte-carlo. With --out it draws that as a figure, with the number
 read again at other delays and levels. KEY may name a definition: e_off.v5-i5.
-plan.KEY is a figure of the plan.`,
+plan.KEY is a figure of the plan, losses.KEY one of a converter's losses.`,
 		Example: `  slewbook explain e_off
   slewbook explain shot-012.csv e_off --setup bench.toml --out why
   slewbook explain plan.v_sag`,
@@ -44,8 +45,8 @@ plan.KEY is a figure of the plan.`,
 			if len(args) == 2 {
 				return flags.run(args[0], args[1], cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
-			if key, ok := strings.CutPrefix(args[0], "plan."); ok {
-				return explainPlan(cmd.OutOrStdout(), key)
+			if known, err := explainFigure(cmd.OutOrStdout(), args[0]); known {
+				return err
 			}
 			return reports.WriteDefinition(cmd.OutOrStdout(), args[0], textOptions(cmd.OutOrStdout()))
 		},
@@ -111,16 +112,31 @@ func (f *explainFlags) options(key string) (bench, dpt.Options, error) {
 	return b, opt, opt.Validate()
 }
 
-// explainPlan tells a figure of the plan.
-func explainPlan(w io.Writer, key string) error {
-	names := []string{}
-	for _, f := range plan.Figures {
+// explainFigure tells a figure of the plan or of the losses, which are told apart by
+// what stands in front of the point; known tells whether it is one of these names.
+func explainFigure(w io.Writer, name string) (known bool, err error) {
+	of, key, _ := strings.Cut(name, ".")
+	var figures []result.PlanFigure
+	switch of {
+	case "plan":
+		for _, f := range plan.Figures {
+			figures = append(figures, f.PlanFigure)
+		}
+	case "losses":
+		for _, f := range loss.Figures {
+			figures = append(figures, f.PlanFigure)
+		}
+	default:
+		return false, nil
+	}
+	var names []string
+	for _, f := range figures {
 		if f.Key == key {
-			return reports.WritePlanFigure(w, f.PlanFigure, textOptions(w))
+			return true, reports.WriteFigureText(w, of, f, textOptions(w))
 		}
 		names = append(names, f.Key)
 	}
-	return fmt.Errorf("no figure of the plan is named %q; expected one of %s", key, strings.Join(names, ", "))
+	return true, fmt.Errorf("no figure of the %s is named %q; expected one of %s", of, key, strings.Join(names, ", "))
 }
 
 // explained is what there is to say about the captures of one source.

@@ -40,6 +40,7 @@ var arrows = map[string]arrow{
 	"dpt/condition":     {ours: []string{"waveform", "filters", "dpt/result"}},
 	"dpt/setup":         {ours: []string{"waveform", "waveform/unit", "dpt", "dpt/result", "dpt/condition", "dpt/plan", "dpt/campaign", "dpt/limits"}},
 	"dpt/curve":         {ours: []string{"waveform", "waveform/unit", "dpt/result", "dpt/uncertainty"}},
+	"dpt/loss":          {ours: []string{"waveform/unit", "dpt/result", "dpt/curve", "dpt/uncertainty"}},
 	"dpt/campaign":      {ours: []string{"waveform", "waveform/unit", "waveform/format", "dpt/result"}},
 	"dpt/limits":        {ours: []string{"waveform/unit", "dpt/result"}},
 	"dpt/plan":          {ours: []string{"waveform/unit", "dpt/result"}},
@@ -51,7 +52,7 @@ var arrows = map[string]arrow{
 // everything is for those who put the parts together.
 var everything = []string{
 	"waveform", "waveform/unit", "waveform/format", "filters",
-	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/limits", "dpt/campaign", "dpt/uncertainty", "reports", "reports/viewer",
+	"dpt", "dpt/result", "dpt/condition", "dpt/setup", "dpt/model", "dpt/plan", "dpt/curve", "dpt/loss", "dpt/limits", "dpt/campaign", "dpt/uncertainty", "reports", "reports/viewer",
 }
 
 // arrowOf returns the arrows of a package and whether it is known.

@@ -29,7 +29,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	switch {
 	case err == nil:
 		return exitDone
-	case errors.Is(err, errShots), errors.Is(err, errRefused):
+	case errors.Is(err, errShots), errors.Is(err, errRefused), errors.Is(err, errLosses):
 		fmt.Fprintln(stderr, "slewbook:", err)
 		return exitShots
 	}
@@ -53,6 +53,6 @@ its row says why; 2 the run could not be done.`,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
-	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd())
+	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newLossesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd())
 	return root
 }

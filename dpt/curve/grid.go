@@ -68,7 +68,8 @@ func (a *Axes) of(v Variable) *[]Num {
 	return map[Variable]*[]Num{Current: &a.I, Bus: &a.V, Temperature: &a.Tj, Gate: &a.Rg}[v]
 }
 
-func (a *AxesRange) of(v Variable) *[2]Num {
+// Of returns that of one condition.
+func (a *AxesRange) Of(v Variable) *[2]Num {
 	return map[Variable]*[2]Num{Current: &a.I, Bus: &a.V, Temperature: &a.Tj, Gate: &a.Rg}[v]
 }
 
@@ -107,7 +108,7 @@ func NewGrid(s *Series, f *Fit, axes map[Variable][]float64) *Grid {
 		if lo > hi {
 			lo, hi = math.NaN(), math.NaN()
 		}
-		*g.Range.of(v) = [2]Num{Num(lo), Num(hi)}
+		*g.Range.Of(v) = [2]Num{Num(lo), Num(hi)}
 		values := axes[v]
 		switch {
 		case !slices.Contains(used, v):
@@ -264,7 +265,7 @@ func (g *Grid) interpolate(at At, beyond bool) (Estimate, error) {
 	out := Estimate{Inside: true}
 	var low [4]int
 	var share [4]float64
-	clamped := at
+	clamped, moved := at, false
 	for d, v := range Variables {
 		axis := *g.Axes.of(v)
 		x := at.Get(v)
@@ -286,7 +287,7 @@ func (g *Grid) interpolate(at At, beyond bool) (Estimate, error) {
 				return out, fmt.Errorf("grid of %s: %s = %g %s lies outside %g to %g: %w", g.Quantity, v, x, v.Unit(), first, last, ErrOutside)
 			}
 			out.Inside = false
-			clamped = clamped.With(v, min(max(x, first), last))
+			clamped, moved = clamped.With(v, min(max(x, first), last)), true
 		}
 		k := 0
 		for k < len(axis)-2 && x > float64(axis[k+1]) {
@@ -298,13 +299,27 @@ func (g *Grid) interpolate(at At, beyond bool) (Estimate, error) {
 	if math.IsNaN(out.Value) {
 		return out, fmt.Errorf("grid of %s at %g A, %g V, %g K, %g ohm: a corner of the cell holds no number: %w", g.Quantity, at.I, at.V, at.Tj, at.Rg, ErrOutside)
 	}
-	if clamped != at && !out.Inside {
+	if moved {
 		if edge, err := g.interpolate(clamped, true); err == nil && edge.Value != out.Value {
 			out.U = math.Hypot(edge.U, out.Value-edge.Value)
 		}
 	}
 	out.Expanded = 2 * out.U
 	return out, nil
+}
+
+// Beyond lists the conditions in which a place lies beyond the ends of the axes, or is
+// not the one that the grid was measured at.
+func (g *Grid) Beyond(at At) []Variable {
+	var out []Variable
+	for _, v := range Variables {
+		axis, x := *g.Axes.of(v), at.Get(v)
+		n := len(axis)
+		if n == 1 && g.sameAs(v, float64(axis[0]), x) != nil || n > 1 && (x < float64(axis[0]) || x > float64(axis[n-1])) {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 func (g *Grid) sameAs(v Variable, own, x float64) error {

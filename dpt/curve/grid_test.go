@@ -63,6 +63,13 @@ func TestGridRefuses(t *testing.T) {
 	if _, err := single.At(At{60, 600, 298.5, 5}); err != nil {
 		t.Error(err)
 	}
+	// Beyond the only temperature, with a gate resistor that is not told.
+	single.Axes.Rg = single.Axes.Rg[:1]
+	single.Value, single.U = nil, nil
+	single.fill(f)
+	if e, err := single.Extrapolate(At{60, 600, 400, math.NaN()}); err != nil || e.Inside {
+		t.Errorf("extrapolated from the only temperature: %+v, %v", e, err)
+	}
 }
 
 // TestGridCorner: a missing corner of the plan stays without a number.

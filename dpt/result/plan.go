@@ -1,6 +1,6 @@
 package result
 
-// PlanFigure describes one figure of a plan.
+// PlanFigure describes one figure of a plan, or of the losses of a converter.
 type PlanFigure struct {
 	Key     string
 	Symbol  string // with _ before a subscript
