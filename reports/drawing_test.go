@@ -131,7 +131,7 @@ func TestTicks(t *testing.T) {
 
 func TestSubscripts(t *testing.T) {
 	h := lettering{text.Plain{Fonts: plot.DefaultTextHandler.Cache()}, subs}
-	for in, want := range map[string][]run{
+	for in, want := range map[string][]Run{
 		"E_on = 5 µJ":      {{"E", false}, {"on", true}, {"\u00a0=\u00a05\u00a0µJ", false}},
 		"t_d(off)":         {{"t", false}, {"d(off)", true}, {"", false}},
 		"(v = V_bus)":      {{"(v\u00a0=\u00a0V", false}, {"bus", true}, {")", false}},

@@ -89,7 +89,7 @@ func timeLabel(t float64) string {
 
 // dotStep is the step of the dots, so that there are some fifteen of them.
 func dotStep(duration float64) float64 {
-	step, _ := tickStep(duration / 15 * 1e9)
+	step, _ := TickStep(duration / 15 * 1e9)
 	return step * 1e-9
 }
 

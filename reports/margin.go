@@ -13,8 +13,8 @@ import (
 // marginsName is the name of the table of margins in a result folder.
 const marginsName = "margins"
 
-// marginNote stands below every table of margins.
-const marginNote = "Figures only, of what was recorded and read: ratings, conditions and what was not tested are for competent persons to judge."
+// MarginNote stands below every table of margins.
+const MarginNote = "Figures only, of what was recorded and read: ratings, conditions and what was not tested are for competent persons to judge."
 
 // AddMargins writes the margins of a run to its ratings, nothing where there are
 // none.
@@ -38,6 +38,18 @@ func WriteMarginsText(w io.Writer, margins []result.Margin, opt TextOptions) err
 	if len(margins) == 0 {
 		return nil
 	}
+	if _, err := fmt.Fprintln(w, "\nMargins to the ratings of the set-up; ± with k = 2"); err != nil {
+		return err
+	}
+	if err := WriteRows(w, MarginTexts(margins), opt.ASCII); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintln(w, MarginNote)
+	return err
+}
+
+// MarginTexts are the margins as people read them, below a row of headers.
+func MarginTexts(margins []result.Margin) [][]string {
 	rows := [][]string{{"rating", "limit", "quantity", "worst", "±", "margin", "of it", "shot", "read in"}}
 	for _, m := range margins {
 		relative, capture := "-", "-"
@@ -51,14 +63,7 @@ func WriteMarginsText(w io.Writer, margins []result.Margin, opt TextOptions) err
 		rows = append(rows, []string{m.Rating, Num(m.Limit, 0, m.Unit), m.Key, Num(m.Value, u, m.Unit), Num(2*m.U, 2*m.U, m.Unit), Num(m.Margin, u, m.Unit), relative, capture,
 			fmt.Sprintf("%d of %d", m.Read, m.Shots)})
 	}
-	if _, err := fmt.Fprintln(w, "\nMargins to the ratings of the set-up; ± with k = 2"); err != nil {
-		return err
-	}
-	if err := WriteRows(w, rows, opt.ASCII); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(w, marginNote)
-	return err
+	return rows
 }
 
 // MarginRows lays the margins out for a CSV file: SI base units, full precision.

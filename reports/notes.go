@@ -79,14 +79,19 @@ func plainValue(x float64, base string) string {
 	return strings.TrimSpace(trimmed(x/size, 3) + " " + unitLabel(label, false))
 }
 
+// ConditionSymbol returns the symbol of the trade of a condition, "" where it has none.
+func ConditionSymbol(key string) string {
+	return map[string]string{
+		"rg_on": "R_G,on", "rg_off": "R_G,off", "rg_internal": "R_G,int", "tj": "T_j", "tc": "T_c",
+		"v_bus": "V_bus", "i_load": "I_load", "l_loop": "L_loop", "l_load": "L_load", "c_bus": "C_bus",
+	}[key]
+}
+
 // conditionNote writes a condition with the symbol of the trade, its value as
 // it was given.
 func conditionNote(c result.Condition) string {
-	symbol, ok := map[string]string{
-		"rg_on": "R_G,on", "rg_off": "R_G,off", "rg_internal": "R_G,int", "tj": "T_j", "tc": "T_c",
-		"v_bus": "V_bus", "i_load": "I_load", "l_loop": "L_loop", "l_load": "L_load", "c_bus": "C_bus",
-	}[c.Key]
-	if !ok || c.Text == "" {
+	symbol := ConditionSymbol(c.Key)
+	if symbol == "" || c.Text == "" {
 		return literal(ConditionText(c))
 	}
 	value := literal(printable(c.Text, false))

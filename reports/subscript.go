@@ -10,8 +10,7 @@ import (
 )
 
 // lettering is a text handler for single lines. With Subscripts set, "_" sets
-// what follows as a subscript, up to a space, "/", "=" or a closing bracket
-// that was not opened inside it: "E_on = 5 µJ", "t_d(off)", "V_bus,off".
+// what follows as a subscript, as Runs tells: "E_on = 5 µJ", "t_d(off)", "V_bus,off".
 type lettering struct {
 	text.Plain
 	Subscripts bool
@@ -22,9 +21,10 @@ const (
 	subDrop = 0.22 // how far it stands below the baseline, in text sizes
 )
 
-type run struct {
-	text string
-	sub  bool
+// Run is a stretch of a text of one size.
+type Run struct {
+	Text string
+	Sub  bool // a subscript
 }
 
 // underscore stands for an underscore that is to be seen as one where subscripts are
@@ -34,28 +34,38 @@ const underscore = "\x01"
 // literal keeps the underscores of a text from setting subscripts.
 func literal(txt string) string { return strings.ReplaceAll(txt, "_", underscore) }
 
-// runs splits a text where its size changes. Spaces become no-break spaces,
-// which an SVG keeps at the ends of a run and which no kerning draws together.
-func (h lettering) runs(txt string) []run {
-	txt = strings.ReplaceAll(txt, " ", "\u00a0")
-	var out []run
+// Runs splits a symbol such as "V_bus,off" where its size changes: "_" sets what
+// follows as a subscript, up to a space, "/", "=" or a closing bracket that was not
+// opened inside it.
+func Runs(txt string) []Run {
+	var out []Run
 	show := func(txt string) string { return strings.ReplaceAll(txt, underscore, "_") }
 	for {
 		at := strings.IndexByte(txt, '_')
-		if !h.Subscripts || at < 0 || at == len(txt)-1 {
-			return append(out, run{text: show(txt)})
+		if at < 0 || at == len(txt)-1 {
+			return append(out, Run{Text: show(txt)})
 		}
 		end := at + 1 + subscriptLen(txt[at+1:])
-		out = append(out, run{text: show(txt[:at])}, run{text: show(txt[at+1 : end]), sub: true})
+		out = append(out, Run{Text: show(txt[:at])}, Run{Text: show(txt[at+1 : end]), Sub: true})
 		txt = txt[end:]
 	}
+}
+
+// runs are those of a text in a figure. Spaces become no-break spaces, which an SVG
+// keeps at the ends of a run and which no kerning draws together.
+func (h lettering) runs(txt string) []Run {
+	txt = strings.ReplaceAll(txt, " ", "\u00a0")
+	if !h.Subscripts {
+		return []Run{{Text: strings.ReplaceAll(txt, underscore, "_")}}
+	}
+	return Runs(txt)
 }
 
 func subscriptLen(txt string) int {
 	depth := 0
 	for i, r := range txt {
 		switch r {
-		case '\u00a0', '/', '=':
+		case ' ', '\u00a0', '/', '=':
 			return i
 		case '(':
 			depth++
@@ -73,14 +83,14 @@ func (h lettering) Box(txt string, fnt font.Font) (width, height, depth vg.Lengt
 	_, height, depth = h.Plain.Box("", fnt)
 	for _, r := range h.runs(txt) {
 		face := h.face(r, fnt)
-		width += face.Width(r.text)
+		width += face.Width(r.Text)
 	}
 	return width, height, depth
 }
 
-func (h lettering) face(r run, fnt font.Font) font.Face {
+func (h lettering) face(r Run, fnt font.Font) font.Face {
 	size := fnt.Size
-	if r.sub {
+	if r.Sub {
 		size *= subSize
 	}
 	return h.Fonts.Lookup(fnt, size)
@@ -103,12 +113,12 @@ func (h lettering) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
 	pt.Y += vg.Length(sty.YAlign)*(height+depth) - height + sty.Font.Size
 	for _, r := range h.runs(txt) {
 		face, at := h.face(r, sty.Font), pt
-		if r.sub {
+		if r.Sub {
 			at.Y -= subDrop * sty.Font.Size
 		}
-		if r.text != "" {
-			c.FillString(face, at, r.text)
+		if r.Text != "" {
+			c.FillString(face, at, r.Text)
 		}
-		pt.X += face.Width(r.text)
+		pt.X += face.Width(r.Text)
 	}
 }

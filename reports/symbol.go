@@ -1,6 +1,19 @@
 package reports
 
-import "slewbook/dpt/result"
+import (
+	"cmp"
+
+	"slewbook/dpt/result"
+)
+
+// Symbol returns the symbol of a quantity of a shot, "_" before its subscript.
+func Symbol(key string, s *result.Shot) string { return symbol(key, isIGBT(s)) }
+
+// RoleSymbol returns the symbol of a trace of a shot: of v, i and gate of the device
+// under test those of its kind, else the role itself.
+func RoleSymbol(role result.Role, s *result.Shot) string {
+	return cmp.Or(roleSymbol(role, isIGBT(s)), string(role))
+}
 
 // isIGBT tells whether the shot's conditions state the device kind "igbt", for
 // which some symbols differ.

@@ -26,7 +26,7 @@ func (t ticks) Ticks(lo, hi float64) []plot.Tick {
 		lo, hi = max(lo, t.Over.From), min(hi, t.Over.To)
 	}
 	lo, hi = (lo-t.Zero)/t.Unit, (hi-t.Zero)/t.Unit
-	step, decimals := tickStep((hi - lo) / float64(t.Most))
+	step, decimals := TickStep((hi - lo) / float64(t.Most))
 	var out []plot.Tick
 	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+1e-9*step; k++ {
 		tick := plot.Tick{Value: t.Zero + k*step*t.Unit, Label: " "}
@@ -63,9 +63,9 @@ func (t decadeTicks) Ticks(lo, hi float64) []plot.Tick {
 	return out
 }
 
-// tickStep returns the smallest step of 1, 2 or 5 times a power of ten that is
+// TickStep returns the smallest step of 1, 2 or 5 times a power of ten that is
 // not below least, and the decimals that it needs.
-func tickStep(least float64) (step float64, decimals int) {
+func TickStep(least float64) (step float64, decimals int) {
 	exp := int(math.Floor(math.Log10(least)))
 	for {
 		for _, m := range []float64{1, 2, 5} {

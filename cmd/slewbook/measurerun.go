@@ -150,7 +150,7 @@ func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts [
 		return err
 	}
 	if !r.noReport {
-		if err := addReport(r.folder, table, stderr); err != nil {
+		if err := addReport(r.folder, table, margins, stderr); err != nil {
 			return err
 		}
 	}

@@ -72,7 +72,7 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.M
 		fmt.Fprintln(stderr, "slewbook:", note)
 	}
 	table, rated := matrix.Table(), margins.Table()
-	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(rated), addReport(folder, table, stderr), folder.Close()); err != nil {
+	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(rated), addReport(folder, table, rated, stderr), folder.Close()); err != nil {
 		return err
 	}
 	fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)

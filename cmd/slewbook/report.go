@@ -58,23 +58,25 @@ without a script as well.`,
 			if err != nil {
 				return err
 			}
+			margins := bench.margins()
 			for _, s := range shots {
 				matrix.Add(s)
+				margins.Add(s)
 			}
-			return f.write(out, args, shots, matrix.Table(), cmd.ErrOrStderr())
+			return f.write(out, args, f.page(shots, matrix.Table(), margins.Table()), cmd.ErrOrStderr())
 		},
 	}
 	f.add(cmd)
 	cmd.Flags().StringVar(&out, "out", "", "`file` of the report")
 	cmd.Flags().StringVar(&list, "shots", "", "shot list `file`, which tells what was planned")
-	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` that the shots were measured with, for what the list leaves out")
+	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` that the shots were measured with, for its ratings and for what the list leaves out")
 	cmd.MarkFlagRequired("out")
 	return cmd
 }
 
 // page is the report of shots, without their waveforms.
-func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix) viewer.Report {
-	r := viewer.Report{Title: f.title, Version: readBuild().String(), Shots: shots, Matrix: matrix, Limit: int(f.limit * 1e6), First: f.first}
+func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix, margins []result.Margin) viewer.Report {
+	r := viewer.Report{Title: f.title, Version: readBuild().String(), Shots: shots, Matrix: matrix, Margins: margins, Limit: int(f.limit * 1e6), First: f.first}
 	if book, err := curve.NewBook(shots, curve.BookOptions{Options: curve.Defaults()}); err != nil {
 		r.Notes = append(r.Notes, "No curves: "+err.Error())
 	} else {
@@ -83,12 +85,11 @@ func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix) viewer.Re
 	return r
 }
 
-// write writes the report of shots from those result folders.
-func (f *reportFlags) write(path string, folders []string, shots []*result.Shot, matrix result.Matrix, stderr io.Writer) error {
+// write writes a report with the waveforms in those result folders.
+func (f *reportFlags) write(path string, folders []string, r viewer.Report, stderr io.Writer) error {
 	if !(f.limit >= 0) {
 		return fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
 	}
-	r := f.page(shots, matrix)
 	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
 		for _, dir := range folders {
 			name, ok := s.Capture, true
@@ -115,7 +116,7 @@ func (f *reportFlags) write(path string, folders []string, shots []*result.Shot,
 		return err
 	})
 	if err == nil {
-		fmt.Fprintf(stderr, "slewbook: %s: %d shots, %d of them with their waveforms\n", path, len(shots), embedded)
+		fmt.Fprintf(stderr, "slewbook: %s: %d shots, %d of them with their waveforms\n", path, len(r.Shots), embedded)
 	}
 	return err
 }
@@ -125,7 +126,7 @@ func (f *reportFlags) write(path string, folders []string, shots []*result.Shot,
 const reportShots = 2000
 
 // addReport writes the report into a result folder that is about to be closed.
-func addReport(folder *reports.Folder, matrix result.Matrix, stderr io.Writer) error {
+func addReport(folder *reports.Folder, matrix result.Matrix, margins []result.Margin, stderr io.Writer) error {
 	if folder.Len() > reportShots {
 		fmt.Fprintf(stderr, "slewbook: no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer\n", folder.Len(), reportShots)
 		return nil
@@ -134,7 +135,7 @@ func addReport(folder *reports.Folder, matrix result.Matrix, stderr io.Writer) e
 	if err != nil {
 		return err
 	}
-	r := defaultReport().page(shots, matrix)
+	r := defaultReport().page(shots, matrix, margins)
 	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
 		w, err := folder.Waveforms(s.Capture)
 		if errors.Is(err, fs.ErrNotExist) {

@@ -39,7 +39,7 @@ func (s *Series) Charts(over Variable, surface *Fit, opt Options) ([]*result.Cha
 			c.Lines = append(c.Lines, line)
 		}
 		if s.Definition != "" {
-			c.Notes = append(c.Notes, s.Symbol+" by "+s.Definition+".")
+			c.Notes = append(c.Notes, s.Symbol+": "+s.Definition+".")
 		}
 		c.Notes = append(c.Notes, "Points stand at the measured voltage and current; bars: k = 2. Thin lines: 95 % band of the fit, with what all shots share. No line goes beyond the data.")
 		out = append(out, c)
@@ -163,7 +163,7 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 	lo, hi := rangeOf(g.points, over)
 	for k := range linePoints {
 		x := lo + (hi-lo)*float64(k)/(linePoints-1)
-		e := f.Predict(At{}.With(over, x))
+		e := f.estimate(At{}.With(over, x)) // within the data, since lo and hi are
 		line.Fit = append(line.Fit, result.FitPoint{X: x, Y: e.Value, Half: e.Expanded, Inside: true})
 	}
 	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis, f.Left.RMS

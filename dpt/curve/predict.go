@@ -14,6 +14,13 @@ type Estimate struct {
 // Predict returns the value of the fit at a place. Whether the place lies
 // within the data is told, not decided for the caller.
 func (f *Fit) Predict(at At) Estimate {
+	e := f.estimate(at)
+	e.Inside = f.Inside(at)
+	return e
+}
+
+// estimate is Predict without Inside, which takes most of its time.
+func (f *Fit) estimate(at At) Estimate {
 	grad := make([]float64, len(f.P))
 	f.Model.Grad(grad, f.P, at)
 	variance := 0.0
@@ -31,7 +38,6 @@ func (f *Fit) Predict(at At) Estimate {
 		Value:    y,
 		U:        math.Sqrt(max(variance, 0) + shared*shared),
 		Expanded: math.Sqrt(k*k*max(variance, 0) + 4*shared*shared),
-		Inside:   f.Inside(at),
 	}
 }
 
@@ -126,17 +132,16 @@ func dot(a, b []float64) float64 {
 type Moved struct {
 	Point         // at the round condition
 	From    Point // as measured
-	Inside  bool  // the round condition lies within the data
 	Changed float64
 }
 
 // Move brings a point to another place: its value times the ratio of the fit
 // there and here, its uncertainty with a part for the fit's of that change.
 func (f *Fit) Move(p Point, to At) Moved {
-	here, there := f.Predict(p.At), f.Predict(to)
-	out := Moved{Point: p, From: p, Inside: there.Inside}
+	here, there := f.Model.Eval(f.P, p.At), f.Model.Eval(f.P, to)
+	out := Moved{Point: p, From: p}
 	out.At = to
-	out.Y = p.Y * there.Value / here.Value
+	out.Y = p.Y * there / here
 	out.Changed = out.Y - p.Y
 	// How well the fit knows the change: both ends move together with its
 	// parameters, so the gradient of the ratio's logarithm counts.
@@ -146,7 +151,7 @@ func (f *Fit) Move(p Point, to At) Moved {
 	variance := 0.0
 	for a := range g0 {
 		for b := range g0 {
-			da, db := g1[a]/there.Value-g0[a]/here.Value, g1[b]/there.Value-g0[b]/here.Value
+			da, db := g1[a]/there-g0[a]/here, g1[b]/there-g0[b]/here
 			variance += da * db * f.Cov[a][b]
 		}
 	}

@@ -96,6 +96,7 @@ func (b *browser) number(expression string) float64 {
 // view is what the address keeps.
 func (b *browser) view() url.Values {
 	b.Helper()
+	time.Sleep(400 * time.Millisecond) // it follows the view at its leisure
 	v, err := url.ParseQuery(strings.TrimPrefix(b.text("location.hash"), "#"))
 	if err != nil {
 		b.Fatal(err)
@@ -184,6 +185,25 @@ func TestBrowserView(t *testing.T) {
 		t.Errorf("e_off was read on %v and %g to %g is shown", e, a, z)
 	}
 
+	// A ruler is set by its button, and dragged.
+	b.do(chromedp.Click(chromedp.CSS(`[data-do="ruler1"]`)))
+	first, err := strconv.ParseFloat(b.view().Get("r1"), 64)
+	if err != nil || !(first > a && first < z) {
+		t.Fatalf("ruler 1 stands at %g of %g to %g: %v", first, a, z, err)
+	}
+	b.mouse(input.DispatchMouseEventTypeMousePressed, (first-a)/(z-a))
+	b.mouse(input.DispatchMouseEventTypeMouseMoved, 0.75)
+	b.mouse(input.DispatchMouseEventTypeMouseReleased, 0.75)
+	if first, err = strconv.ParseFloat(b.view().Get("r1"), 64); err != nil {
+		t.Fatal(err)
+	}
+	b.near("ruler 1, dragged", first, a+0.75*(z-a), 0.01*(z-a))
+	// By keys alone, to another quantity.
+	b.text(`(() => { const s = document.getElementById('focus'); s.value = 'didt_on'; s.dispatchEvent(new Event('change')); })()`)
+	q := shots[0].Quantity("didt_on").Over
+	if a, z = b.span(); !(a < q.From && z > q.To) {
+		t.Errorf("didt_on was read on %v and %g to %g is shown", q, a, z)
+	}
 	// Overlay, aligned at an edge.
 	b.do(chromedp.Click(chromedp.CSS(`#table tbody tr[data-capture="b"] input`)))
 	if v := b.view(); v.Get("with") != `["b"]` || v.Get("align") != "turn-off" {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,7 +33,20 @@ type chart struct {
 }
 
 type chartLine struct {
-	Class, Label, Formula string
+	Key            template.HTML // a sample of the line
+	Label, Formula string
+}
+
+// shared lists the notes that all charts have alike.
+func shared(charts []*result.Chart) []string {
+	var out []string
+	for k, c := range charts {
+		if k == 0 {
+			out = slices.Clone(c.Notes)
+		}
+		out = slices.DeleteFunc(out, func(note string) bool { return !slices.Contains(c.Notes, note) })
+	}
+	return out
 }
 
 // axis maps one of the two directions.
@@ -72,14 +86,8 @@ func newAxis(values []float64, symbol, base string, from, to float64) axis {
 		a.label += " / " + name
 	}
 	low, high := a.low*factor, a.high*factor
-	step := math.Pow(10, math.Floor(math.Log10((high-low)/4)))
-	for _, m := range []float64{5, 2} {
-		if (high-low)/(step*m) >= 3 {
-			step *= m
-			break
-		}
-	}
-	a.digits = max(0, int(-math.Floor(math.Log10(step)+1e-9)))
+	var step float64
+	step, a.digits = reports.TickStep((high - low) / 6)
 	for k := math.Ceil(low / step); k*step <= high; k++ {
 		a.ticks = append(a.ticks, k*step/factor)
 	}
@@ -99,10 +107,28 @@ func (s *svg) element(name, attributes string, text ...string) {
 	fmt.Fprintf(s, "<%s %s>%s</%s>", name, attributes, template.HTMLEscapeString(strings.Join(text, "")), name)
 }
 
+// symbol writes a text element with subscripts.
+func (s *svg) symbol(attributes, text string) {
+	fmt.Fprintf(s, "<text %s>", attributes)
+	down := false // whether the line stands low
+	for _, r := range reports.Runs(text) {
+		shift := ""
+		if r.Sub != down {
+			shift = map[bool]string{true: ` dy="3"`, false: ` dy="-3"`}[r.Sub]
+		}
+		down = r.Sub
+		if r.Sub {
+			shift += ` class="sub"`
+		}
+		s.element("tspan", shift, r.Text)
+	}
+	s.WriteString("</text>")
+}
+
 func place(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
 
-// newChart draws a chart.
-func newChart(ch *result.Chart) chart {
+// newChart draws a chart; notes that are told elsewhere are left out.
+func newChart(ch *result.Chart, told []string) chart {
 	var xs, ys []float64
 	for _, l := range ch.Lines {
 		for _, d := range l.Dots {
@@ -119,16 +145,22 @@ func newChart(ch *result.Chart) chart {
 	x := newAxis(xs, ch.XSymbol, ch.XUnit, chartLeft, chartWidth-chartRight)
 	y := newAxis(ys, ch.YSymbol, ch.YUnit, chartHeight-chartBottom, chartTop)
 	title := fmt.Sprintf("%s against %s", ch.YSymbol, ch.XSymbol)
-	out := chart{Title: title, Notes: ch.Notes}
+	out := chart{Title: title}
+	for _, note := range ch.Notes {
+		if !slices.Contains(told, note) {
+			out.Notes = append(out.Notes, note)
+		}
+	}
 	if ch.Where != "" {
 		out.Title += ", " + ch.Where
 	}
 	var s svg
-	fmt.Fprintf(&s, `<svg viewBox="0 0 %g %g" role="group" aria-label="%s">`, chartWidth, chartHeight, template.HTMLEscapeString(out.Title))
+	fmt.Fprintf(&s, `<svg viewBox="0 0 %g %g" role="group" aria-label="%s">`, chartWidth, chartHeight, template.HTMLEscapeString(strings.ReplaceAll(out.Title, "_", " ")))
 	s.frame(x, y)
 	for k, l := range ch.Lines {
 		class := fmt.Sprintf("line%d", k%6)
-		out.Lines = append(out.Lines, chartLine{class, l.Label, l.Formula})
+		key := fmt.Sprintf(`<svg class="key" viewBox="0 0 34 12" aria-hidden="true"><path class="fit %s" d="M1 6H33"/><path class="dot %s" d="%s"/></svg>`, class, class, marker(k%6, 17, 6))
+		out.Lines = append(out.Lines, chartLine{template.HTML(key), l.Label, l.Formula})
 		s.line(l, x, y, class, k%6)
 	}
 	s.WriteString("</svg>")
@@ -147,8 +179,8 @@ func (s *svg) frame(x, y axis) {
 		s.element("text", fmt.Sprintf(`class="tick" x="%s" y="%s" text-anchor="end"`, place(x.from-5), place(y.at(t)+4)), strconv.FormatFloat(t*y.size, 'f', y.digits, 64))
 	}
 	s.element("path", fmt.Sprintf(`class="frame" d="M%s %sV%sH%s"`, place(x.from), place(y.to), place(y.from), place(x.to)))
-	s.element("text", fmt.Sprintf(`class="name" x="%s" y="%s" text-anchor="end"`, place(x.to), place(y.from+33)), x.label)
-	s.element("text", fmt.Sprintf(`class="name" x="%s" y="%s"`, place(x.from+6), place(y.to+9)), y.label)
+	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s" text-anchor="end"`, place(x.to), place(y.from+33)), x.label)
+	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s"`, place(x.from+6), place(y.to+9)), y.label)
 }
 
 // line draws a fit and its points with their bars of U = 2u.

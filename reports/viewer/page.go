@@ -2,6 +2,7 @@ package viewer
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -36,7 +37,8 @@ type Report struct {
 	Shots   []*result.Shot
 	Charts  []*result.Chart
 	Matrix  result.Matrix
-	Notes   []string
+	Margins []result.Margin
+	Notes   []string // on the curves
 	// Waveforms returns those of a shot, nil where there are none.
 	Waveforms func(*result.Shot) (*reports.Waveforms, error)
 	// Limit bounds the bytes of waveforms in the page; what does not fit is named
@@ -48,24 +50,35 @@ type Report struct {
 // page is what the template sees.
 type page struct {
 	Report
-	CSP      string
-	CSS      template.CSS
-	JS       template.JS
-	Summary  []fact
-	Verdicts []fact
-	Charts   []chart
-	Matrix   *matrix
-	Columns  []column
-	Rows     []row
-	Codes    []codeCount
-	Data     template.JS
-	Stored   []template.JS
-	Size     string
-	Left     int // shots whose waveforms did not fit
-	Cautions []string
+	CSP        string
+	CSS        template.CSS
+	JS         template.JS
+	Summary    []fact
+	Verdicts   []fact
+	Extremes   []extreme
+	Charts     []chart
+	ChartNotes []string // that all charts share
+	Matrix     *matrix
+	Conditions []column // that are not the same in all shots
+	Columns    []column
+	Rows       []row
+	Footnotes  []string
+	Codes      []codeCount
+	Data       template.JS
+	Stored     []template.JS
+	Size       string
+	Left       int // shots whose waveforms did not fit
+	Cautions   []string
+
+	device *result.Shot // for whose kind the symbols are
 }
 
 type fact struct{ Name, Text string }
+
+// extreme is the largest or smallest value of the campaign, and a link to its shot.
+type extreme struct {
+	Name, Help, Text, Capture, Link string
+}
 
 type codeCount struct {
 	Code  waveform.Code
@@ -81,11 +94,12 @@ type column struct {
 type row struct {
 	ID         string // of the fragment: "shot=..."
 	Capture    string
-	Conditions string
+	Conditions []tableCell
 	Error      string
 	Codes      string
 	Cells      []tableCell
 	Notes      []string
+	Marks      string // footnotes of the whole shot
 	Traces     bool
 }
 
@@ -93,7 +107,8 @@ type tableCell struct {
 	Key   string
 	Text  string
 	Sort  string // the number behind it, "" for none
-	Flags string
+	Flags string // codes of its warnings
+	Marks string // numbers of its footnotes
 }
 
 // cautions stand in every report.
@@ -106,24 +121,43 @@ var cautions = []string{
 func Write(w io.Writer, r Report) (embedded int, err error) {
 	p := page{Report: r, CSS: template.CSS(pageCSS), JS: template.JS(pageJS), Cautions: cautions}
 	p.CSP = fmt.Sprintf("default-src 'none'; script-src '%s'; style-src '%s'; img-src data:; base-uri 'none'; form-action 'none'", hash(pageJS), hash(pageCSS))
+	p.device = &result.Shot{}
+	if k := slices.IndexFunc(r.Shots, func(s *result.Shot) bool { return s.Err == nil }); k >= 0 {
+		p.device = r.Shots[k]
+	}
+	p.ChartNotes = shared(r.Charts)
 	for _, c := range r.Charts {
-		p.Charts = append(p.Charts, newChart(c))
+		p.Charts = append(p.Charts, newChart(c, p.ChartNotes))
 	}
 	p.Matrix = newMatrix(r.Matrix)
 	has, err := p.store()
 	if err != nil {
 		return 0, err
 	}
+	p.conditions()
 	p.table(has)
 	p.summary()
 	if p.Data, err = p.data(has); err != nil {
 		return 0, err
 	}
-	t, err := template.New("page").Parse(pageHTML)
+	t, err := template.New("page").Funcs(template.FuncMap{"letters": letters, "margins": reports.MarginTexts, "marginNote": func() string { return reports.MarginNote }}).Parse(pageHTML)
 	if err != nil {
 		panic("viewer: " + err.Error())
 	}
 	return len(p.Stored), t.Execute(w, &p)
+}
+
+// letters sets the subscripts of a symbol.
+func letters(txt string) template.HTML {
+	var b strings.Builder
+	for _, r := range reports.Runs(txt) {
+		text := template.HTMLEscapeString(r.Text)
+		if r.Sub {
+			text = "<sub>" + text + "</sub>"
+		}
+		b.WriteString(text)
+	}
+	return template.HTML(b.String())
 }
 
 func hash(text string) string {
@@ -209,36 +243,49 @@ func (p *page) table(has map[string]bool) {
 				}
 			}
 			factor, label := unit.Scale(values, c.Unit)
-			p.Columns = append(p.Columns, column{Key: c.Key, Symbol: c.Symbol, Unit: label, Help: c.Help, size: 1 / factor})
+			p.Columns = append(p.Columns, column{Key: c.Key, Symbol: reports.Symbol(c.Key, p.device), Unit: label, Help: c.Help, size: 1 / factor})
 		}
 	}
+	notes := footnotes{at: map[string]int{}}
 	for _, s := range p.Shots {
-		p.Rows = append(p.Rows, newRow(s, p.Columns, has[s.Capture]))
+		p.Rows = append(p.Rows, p.newRow(s, has[s.Capture], &notes))
 	}
+	p.Footnotes = notes.texts()
 }
 
-func newRow(s *result.Shot, columns []column, traces bool) row {
+func (p *page) newRow(s *result.Shot, traces bool, notes *footnotes) row {
 	r := row{ID: "shot=" + template.URLQueryEscaper(s.Capture), Capture: s.Capture, Traces: traces}
-	var conditions []string
-	for _, c := range s.Conditions {
-		conditions = append(conditions, reports.ConditionText(c))
+	for _, c := range p.Conditions {
+		cell := tableCell{Key: c.Key}
+		if given := s.Condition(c.Key); given != nil {
+			cell.Text = conditionText(*given)
+			cell.Sort = cell.Text
+			if !math.IsNaN(given.Value) {
+				cell.Sort = strconv.FormatFloat(given.Value, 'g', -1, 64)
+			}
+		}
+		r.Conditions = append(r.Conditions, cell)
 	}
-	r.Conditions = strings.Join(conditions, "; ")
 	if s.Err != nil {
 		r.Error = s.Err.Error()
 	}
 	seen := map[waveform.Code]bool{}
-	note := func(w waveform.Warning) {
+	note := func(key string, w waveform.Warning) string {
 		if !seen[w.Code] {
 			seen[w.Code] = true
 			r.Codes = strings.TrimSpace(r.Codes + " " + string(w.Code))
 		}
+		text := string(w.Code) + ": " + w.Text
+		if key != "" {
+			text = key + ": " + text
+		}
+		r.Notes = append(r.Notes, text)
+		return notes.add(key+" "+string(w.Code)+" "+w.Channel, text, s.Capture)
 	}
 	for _, w := range s.Warnings {
-		note(w)
-		r.Notes = append(r.Notes, string(w.Code)+": "+w.Text)
+		r.Marks = strings.TrimPrefix(r.Marks+","+note("", w), ",")
 	}
-	for _, c := range columns {
+	for _, c := range p.Columns {
 		cell := tableCell{Key: c.Key, Text: "-"}
 		if m := s.Quantity(c.Key); m != nil && s.Err == nil {
 			if !math.IsNaN(m.Value) {
@@ -246,8 +293,7 @@ func newRow(s *result.Shot, columns []column, traces bool) row {
 				cell.Sort = strconv.FormatFloat(m.Value, 'g', -1, 64)
 			}
 			for _, w := range m.Warnings {
-				note(w)
-				r.Notes = append(r.Notes, c.Key+": "+string(w.Code)+": "+w.Text)
+				cell.Marks = strings.TrimPrefix(cell.Marks+","+note(c.Key, w), ",")
 				if !strings.Contains(cell.Flags, string(w.Code)) {
 					cell.Flags = strings.TrimSpace(cell.Flags + " " + string(w.Code))
 				}
@@ -256,6 +302,94 @@ func newRow(s *result.Shot, columns []column, traces bool) row {
 		r.Cells = append(r.Cells, cell)
 	}
 	return r
+}
+
+// footnotes are the warnings of all shots, in the order of the table: one for each
+// code, channel and quantity.
+type footnotes struct {
+	at    map[string]int
+	notes []footnote
+}
+
+type footnote struct {
+	text, capture string // of the first shot that has it
+	more          int    // further ones
+}
+
+// add takes up a warning and returns its number.
+func (f *footnotes) add(kind, text, capture string) string {
+	k, ok := f.at[kind]
+	switch {
+	case !ok:
+		k = len(f.notes)
+		f.at[kind] = k
+		f.notes = append(f.notes, footnote{text: text, capture: capture})
+	case f.notes[k].capture != capture:
+		f.notes[k].more++
+	}
+	return strconv.Itoa(k + 1)
+}
+
+func (f *footnotes) texts() []string {
+	var out []string
+	for _, n := range f.notes {
+		text := n.text + " (" + n.capture
+		if n.more > 0 {
+			text += fmt.Sprintf("; likewise in %d more", n.more)
+		}
+		out = append(out, text+")")
+	}
+	return out
+}
+
+// conditionText is the value of a condition.
+func conditionText(c result.Condition) string {
+	return strings.TrimPrefix(reports.ConditionText(c), c.Key+" ")
+}
+
+// conditions splits the conditions into those that all shots have alike, which go
+// into the summary, and those that get a column.
+func (p *page) conditions() {
+	for _, s := range p.Shots {
+		for _, c := range s.Conditions {
+			if slices.ContainsFunc(p.Conditions, func(x column) bool { return x.Key == c.Key }) || slices.ContainsFunc(p.Summary, func(f fact) bool { return f.Name == c.Key }) {
+				continue
+			}
+			texts, all := p.values(c.Key)
+			if len(texts) > 12 {
+				texts = append(texts[:12], fmt.Sprintf("and %d more", len(texts)-12))
+			}
+			p.Summary = append(p.Summary, fact{c.Key, strings.Join(texts, ", ")})
+			if len(texts) > 1 || !all {
+				p.Conditions = append(p.Conditions, column{Key: c.Key, Symbol: cmp.Or(reports.ConditionSymbol(c.Key), strings.ReplaceAll(c.Key, "_", " "))})
+			}
+		}
+	}
+	for k := range p.Summary {
+		p.Summary[k].Name = cmp.Or(reports.ConditionSymbol(p.Summary[k].Name), strings.ReplaceAll(p.Summary[k].Name, "_", " "))
+	}
+}
+
+// values lists the distinct values of a condition in their order, and tells whether
+// all measured shots have one.
+func (p *page) values(key string) (texts []string, all bool) {
+	all = true
+	var found []result.Condition
+	for _, s := range p.Shots {
+		c := s.Condition(key)
+		if c == nil {
+			all = all && s.Err != nil
+			continue
+		}
+		if text := conditionText(*c); !slices.Contains(texts, text) {
+			texts, found = append(texts, text), append(found, *c)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b result.Condition) int { return cmp.Compare(a.Value, b.Value) })
+	for k, c := range found {
+		texts[k] = conditionText(c)
+	}
+	return texts, all
 }
 
 // summary tells what was tested, what became of it, and the extremes.
@@ -281,18 +415,15 @@ func (p *page) summary() {
 			p.Codes = append(p.Codes, codeCount{code, n})
 		}
 	}
-	for _, key := range []string{"device", "kind", "position", "freewheel", "v_bus", "i_load", "tj", "tc", "rg_on", "rg_off"} {
-		if text := p.values(key); text != "" {
-			p.Summary = append(p.Summary, fact{key, text})
-		}
-	}
 	for _, x := range extremes {
 		if m, s := p.extreme(x.key, x.most); m != nil {
-			word := "smallest "
-			if x.most {
-				word = "largest "
+			c, _ := result.FindColumn(x.key)
+			e := extreme{Name: reports.Symbol(x.key, p.device), Help: c.Help, Text: reports.Num(m.Value, m.U, m.Unit), Capture: s.Capture,
+				Link: "shot=" + template.URLQueryEscaper(s.Capture) + "&focus=" + x.key}
+			if !x.most {
+				e.Name = "smallest " + e.Name
 			}
-			p.Summary = append(p.Summary, fact{word + x.key, reports.Num(m.Value, m.U, m.Unit) + " (" + s.Capture + ")"})
+			p.Extremes = append(p.Extremes, e)
 		}
 	}
 }
@@ -302,23 +433,6 @@ var extremes = []struct {
 	key  string
 	most bool
 }{{"v_bus_off", true}, {"i_off", true}, {"v_peak", true}, {"i_peak", true}, {"v_overshoot", true}, {"dvdt_off", true}, {"dvdt_on", true}, {"e_on", true}, {"e_off", true}, {"vgs_max", true}, {"vgs_min", false}}
-
-// values lists the distinct values of a condition.
-func (p *page) values(key string) string {
-	var texts []string
-	for _, s := range p.Shots {
-		if c := s.Condition(key); c != nil {
-			text := strings.TrimPrefix(reports.ConditionText(*c), key+" ")
-			if !slices.Contains(texts, text) {
-				texts = append(texts, text)
-			}
-		}
-	}
-	if len(texts) > 12 {
-		texts = append(texts[:12], fmt.Sprintf("and %d more", len(texts)-12))
-	}
-	return strings.Join(texts, ", ")
-}
 
 // extreme is the largest (smallest) value of a quantity and the shot it is of, nil
 // where none was measured.
@@ -356,14 +470,15 @@ type jsonEvent struct {
 }
 
 type jsonData struct {
-	Columns     []jsonColumn `json:"columns"`
-	Definitions []string     `json:"definitions"`
-	Shots       []jsonShot   `json:"shots"`
+	Columns     []jsonColumn           `json:"columns"`
+	Names       map[result.Role]string `json:"names"` // symbols of the traces
+	Definitions []string               `json:"definitions"`
+	Shots       []jsonShot             `json:"shots"`
 }
 
 // data is what the script needs of the shots.
 func (p *page) data(has map[string]bool) (template.JS, error) {
-	d := jsonData{Columns: []jsonColumn{}, Definitions: []string{}, Shots: []jsonShot{}}
+	d := jsonData{Columns: []jsonColumn{}, Names: traceSymbols(p.device), Definitions: []string{}, Shots: []jsonShot{}}
 	index := map[string]int{}
 	known := map[string]bool{}
 	for _, s := range p.Shots {
@@ -402,10 +517,19 @@ func (p *page) data(has map[string]bool) (template.JS, error) {
 	}
 	for _, c := range result.Columns {
 		if known[c.Key] {
-			d.Columns = append(d.Columns, jsonColumn{c.Key, c.Symbol, c.Unit, c.Edge, c.Help})
+			d.Columns = append(d.Columns, jsonColumn{c.Key, reports.Symbol(c.Key, p.device), c.Unit, c.Edge, c.Help})
 		}
 	}
 	var b bytes.Buffer
 	err := json.NewEncoder(&b).Encode(d) // escapes <, > and &
 	return template.JS(bytes.TrimSpace(b.Bytes())), err
+}
+
+// traceSymbols names the traces by the symbols of the device's kind.
+func traceSymbols(s *result.Shot) map[result.Role]string {
+	names := map[result.Role]string{}
+	for _, r := range result.Roles {
+		names[r] = reports.RoleSymbol(r, s)
+	}
+	return names
 }

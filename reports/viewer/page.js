@@ -29,6 +29,13 @@
     return ((x / size).toFixed(Math.min(places, 12)).replace('-', '−') + ' ' + name + (units[unit] ?? unit)).trim();
   }
 
+  // split cuts a symbol into text and subscripts, as the tables have them.
+  const split = (text) => text.split(/_((?:\([^)]*\)|[^\s/=)])+)/).map((t, k) => [t, k % 2 === 1]).filter(([t]) => t !== '');
+  function letters(el, text) {
+    el.replaceChildren(...split(text).map(([t, sub]) => { if (!sub) return t; const e = document.createElement('sub'); e.textContent = t; return e; }));
+    return el;
+  }
+
   // Waveforms: every sample where it is stored, least and largest of groups elsewhere.
   function codes(text) {
     const raw = atob(text), bytes = new Uint8Array(raw.length);
@@ -129,16 +136,67 @@
   // Panels.
   const canvas = $('view'), pen = canvas.getContext('2d');
   const panels = [
-    { name: 'v', unit: 'V', roles: ['vds', 'v_other'], color: '--v' }, { name: 'i', unit: 'A', roles: ['id', 'i_other', 'il'], color: '--i' },
-    { name: 'v_GS', unit: 'V', roles: ['vgs', 'vgs_other'], color: '--g' }, { name: 'p', unit: 'W', color: '--p' }, { name: 'E', unit: 'J', color: '--e' },
+    { name: 'v', symbol: data.names.vds, unit: 'V', roles: ['vds', 'v_other'], color: '--v' }, { name: 'i', symbol: data.names.id, unit: 'A', roles: ['id', 'i_other', 'il'], color: '--i' },
+    { name: 'g', symbol: data.names.vgs, unit: 'V', roles: ['vgs', 'vgs_other'], color: '--g' }, { name: 'p', symbol: 'p', unit: 'W', color: '--p' }, { name: 'E', symbol: 'E', unit: 'J', color: '--e' },
   ];
   const left = 66, right = 12, top = 8, foot = 34, gap = 8;
   const dashes = [[], [7, 3], [2, 2], [7, 2, 2, 2]];
-  let size = { w: 0, h: 0 }, areas = [], pointer = null;
+  let size = { w: 0, h: 0 }, areas = [], pointer = null, drag = null;
   const px = (t) => left + (t - state.from) / (state.to - state.from) * (size.w - left - right);
   const time = (x) => state.from + (x - left) / (size.w - left - right) * (state.to - state.from);
-  const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  let colours = new Map();
+  function css(name) {
+    if (!colours.has(name)) { probe.style.color = 'var(' + name + ')'; colours.set(name, getComputedStyle(probe).color); }
+    return colours.get(name);
+  }
+  const probe = document.createElement('span');
+  probe.hidden = true; document.body.append(probe);
+  function recolour() { colours = new Map(); draw(); }
+  // write writes a symbol with its subscripts at the left of x, or ends it there.
+  function write(text, x, y) {
+    const font = pen.font, small = font.replace('11px', '8.5px'), parts = split(text);
+    const width = (sub, t) => { pen.font = sub ? small : font; return pen.measureText(t).width; };
+    if (pen.textAlign === 'right') x -= parts.reduce((sum, [t, sub]) => sum + width(sub, t), 0);
+    const align = pen.textAlign;
+    pen.textAlign = 'left';
+    pen.strokeStyle = css('--paper'); pen.lineWidth = 3; pen.lineJoin = 'round'; // kept clear of traces
+    for (const [t, sub] of parts) { const w = width(sub, t); pen.strokeText(t, x, y + (sub ? 3 : 0)); pen.fillText(t, x, y + (sub ? 3 : 0)); x += w; }
+    pen.font = font; pen.textAlign = align;
+  }
 
+  // power is the least and largest product at the samples of v that are stored.
+  function power(v, i, from, to) {
+    let low = Infinity, high = -Infinity;
+    for (const s of v.full) {
+      const a = Math.max(s.at, Math.ceil((from - v.t0) / v.dt)), b = Math.min(s.at + s.y.length - 1, Math.floor((to - v.t0) / v.dt));
+      for (let k = a; k <= b; k++) { const y = v.value(s.y[k - s.at]) * i.at(v.t0 + k * v.dt); if (y < low) low = y; if (y > high) high = y; }
+    }
+    return low <= high ? [low, high] : null;
+  }
+  // running is the energy from the start of a measured window on, as far as all
+  // samples are stored and to three times its length.
+  function running(name, key) {
+    const w = waveforms(name), q = shots.get(name).q[key];
+    w.running ??= {};
+    if (w.running[key]) return w.running[key];
+    const steps = [];
+    if (q && q[2] !== null) {
+      steps.push([q[2], 0]);
+      for (let x = q[2], n = 0; n < 240; n++) {
+        const next = x + (q[3] - q[2]) / 80, e = energy(w, x, next, 0);
+        if (!(e === e)) break;
+        steps.push([next, steps.at(-1)[1] + e]);
+        x = next;
+      }
+    }
+    return (w.running[key] = steps);
+  }
+  function between(steps, x) {
+    const n = steps.findIndex((s) => s[0] >= x);
+    if (n < 1) return NaN;
+    const [a, b] = [steps[n - 1], steps[n]];
+    return a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0]);
+  }
   // curves lists what a panel shows: functions that give the span of a stretch.
   function curves(panel) {
     const out = [];
@@ -147,59 +205,41 @@
       if (panel.roles) {
         panel.roles.forEach((role, r) => {
           const t = w.traces.get(role);
-          if (t) out.push({ span: (a, b) => t.span(a + o, b + o), at: (x) => t.at(x + o), dt: t.dt, first: t.t0 - o, dash: k + r, label: role, name });
+          if (t) out.push({ span: (a, b) => t.span(a + o, b + o), at: (x) => t.at(x + o), dt: t.dt, first: t.t0 - o, dash: k + r, label: data.names[role] ?? role, name });
           const before = state.raw && w.raw.get(role);
-          if (before) out.push({ span: (a, b) => before.span(a + o, b + o), at: (x) => before.at(x + o), dt: before.dt, first: before.t0 - o, dash: k, thin: true, label: role + ' raw', name });
+          if (before) out.push({ span: (a, b) => before.span(a + o, b + o), at: (x) => before.at(x + o), dt: before.dt, first: before.t0 - o, dash: k, thin: true, label: (data.names[role] ?? role) + ' raw', name });
         });
         return;
       }
       const v = w.traces.get('vds'), i = w.traces.get('id');
       if (!v || !i) return;
       if (panel.name === 'p') {
-        out.push({ at: (x) => v.at(x + o) * i.at(x + o), dt: Math.min(v.dt, i.dt), first: v.t0 - o, dash: k, label: 'v·i', name });
+        out.push({ span: (a, b) => power(v, i, a + o, b + o), at: (x) => v.at(x + o) * i.at(x + o), dt: Math.min(v.dt, i.dt), first: v.t0 - o, dash: k, label: 'v·i', name });
         return;
       }
-      // Running energy from the start of each measured window, where all samples are stored.
       for (const key of ['e_off', 'e_on']) {
-        const q = shots.get(name).q[key];
-        if (!q || q[2] === null) continue;
-        const d = q[3] - q[2], steps = [[q[2] - o, 0]];
-        for (let x = q[2], n = 0; n < 240; n++) {
-          const next = x + d / 80, e = energy(w, x, next, 0);
-          if (!(e === e)) break;
-          steps.push([next - o, steps.at(-1)[1] + e]);
-          x = next;
-        }
-        out.push({ points: steps, at: (x) => {
-          const n = steps.findIndex((s) => s[0] >= x);
-          if (n < 1) return NaN;
-          const [a, b] = [steps[n - 1], steps[n]];
-          return a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0]);
-        }, dash: k, label: key === 'e_off' ? 'E off' : 'E on', name });
+        const steps = running(name, key);
+        if (steps.length > 1) out.push({ points: steps.map(([t, e]) => [t - o, e]), at: (x) => between(steps, x + o), dash: k, label: key === 'e_off' ? 'E off' : 'E on', name });
       }
     });
     return out;
   }
-  // points turns a curve into strokes: samples where they are few, columns of
-  // least and largest where they are many.
+  // strokes turns a curve into points with least and largest value: samples where
+  // they are few, columns of the screen where they are many.
   function strokes(c) {
     if (c.points) return c.points.filter((p) => p[0] >= state.from && p[0] <= state.to).map((p) => [p[0], p[1], p[1]]);
     const width = size.w - left - right, out = [];
-    const samples = (state.to - state.from) / c.dt;
-    if (samples > 2 * width && c.span) {
-      for (let x = 0; x < width; x++) {
-        const a = time(left + x), b = time(left + x + 1), s = c.span(a, b);
-        if (s) out.push([(a + b) / 2, s[0], s[1]]);
+    if ((state.to - state.from) / c.dt <= 2 * width) {
+      const k1 = Math.ceil((state.to - c.first) / c.dt) + 1;
+      for (let k = Math.floor((state.from - c.first) / c.dt) - 1; k <= k1; k++) {
+        const t = c.first + k * c.dt, y = c.at(t);
+        if (y === y) out.push([t, y, y]);
       }
-      return out;
     }
-    const step = Math.max(1, Math.floor(samples / (4 * width)));
-    const k0 = Math.floor((state.from - c.first) / c.dt) - 1, k1 = Math.ceil((state.to - c.first) / c.dt) + 1;
-    for (let k = k0; k <= k1; k += step) {
-      const t = c.first + k * c.dt, y = c.at(t);
-      if (y === y) out.push([t, y, y]);
+    if (!out.length) for (let x = 0; x < width; x++) {
+      const a = time(left + x), b = time(left + x + 1), s = c.span(a, b);
+      if (s) out.push([(a + b) / 2, s[0], s[1]]);
     }
-    if (!out.length && c.span) for (let x = 0; x < width; x++) { const a = time(left + x), s = c.span(a, time(left + x + 1)); if (s) out.push([a, s[0], s[1]]); }
     return out;
   }
   function ticks(low, high, n) {
@@ -208,8 +248,17 @@
     return out;
   }
 
+  // draw asks for the next frame to be drawn, once.
+  let asked = false;
   function draw() {
+    if (asked) return;
+    asked = true;
+    requestAnimationFrame(() => { asked = false; paint(); });
+  }
+  let frames = 0; // drawn so far, for who counts
+  function paint() {
     if (!state.shot) return;
+    canvas.dataset.frames = ++frames;
     const ratio = window.devicePixelRatio || 1, box = canvas.getBoundingClientRect();
     size = { w: Math.max(box.width, 200), h: Math.max(box.height, 200) };
     canvas.width = size.w * ratio; canvas.height = size.h * ratio;
@@ -230,6 +279,9 @@
     pen.fillText((state.align ? 'time from the ' + state.align : 'time') + ' / ' + pre + 's', size.w - right, size.h - 6);
     state.rulers.forEach((t, k) => { if (t !== null && t >= state.from && t <= state.to) line(px(t), top, px(t), size.h - foot, css('--ink'), [6, 3], 1.2, String(k + 1)); });
     if (pointer !== null && pointer >= state.from && pointer <= state.to) line(px(pointer), top, px(pointer), size.h - foot, css('--line'), [], 0.8);
+    if (drag && !drag.pan && drag.ruler === undefined && drag.at !== undefined) {
+      pen.globalAlpha = 0.25; pen.fillStyle = css('--link'); pen.fillRect(Math.min(drag.x, drag.at), top, Math.abs(drag.at - drag.x), size.h - top - foot); pen.globalAlpha = 1;
+    }
     readout();
     trial();
     keep();
@@ -251,70 +303,97 @@
     pen.beginPath(); pen.rect(left, a.y0, size.w - left - right, a.y1 - a.y0); pen.clip();
     windows(a);
     for (const t of grid) line(px(t), a.y0, px(t), a.y1, css('--grid'), [], 0.7);
-    const marks = ticks(low, high, Math.max(2, Math.floor((a.y1 - a.y0) / 34)));
-    for (const y of marks) line(left, a.py(y), size.w - right, a.py(y), css('--grid'), [], 0.7);
+    const grades = ticks(low, high, Math.max(2, Math.floor((a.y1 - a.y0) / 34)));
+    for (const y of grades) line(left, a.py(y), size.w - right, a.py(y), css('--grid'), [], 0.7);
     levels(a);
     for (const { c, s } of all) {
       pen.strokeStyle = c.thin ? css('--line') : css(a.p.color); pen.lineWidth = c.thin ? 0.8 : 1.5;
       pen.setLineDash(dashes[c.dash % dashes.length]);
       pen.beginPath();
+      const step = Math.max(3 * c.dt, 3 * (state.to - state.from) / (size.w - left - right));
       s.forEach((p, k) => {
         const x = px(p[0]);
-        if (k === 0) pen.moveTo(x, a.py(p[1])); else pen.lineTo(x, a.py(p[1]));
+        if (k === 0 || (!c.points && p[0] - s[k - 1][0] > step)) pen.moveTo(x, a.py(p[1])); else pen.lineTo(x, a.py(p[1])); // nothing is drawn over a gap
         if (p[2] !== p[1]) pen.lineTo(x, a.py(p[2]));
       });
       pen.stroke(); pen.setLineDash([]);
       if (s.length > 1 && s.length < (size.w - left - right) / 9 && !c.points) for (const p of s) { pen.fillStyle = pen.strokeStyle; pen.fillRect(px(p[0]) - 1.5, a.py(p[1]) - 1.5, 3, 3); }
     }
+    marks(a);
     pen.restore();
     pen.strokeStyle = css('--line'); pen.lineWidth = 0.8; pen.strokeRect(left, a.y0, size.w - left - right, a.y1 - a.y0);
     pen.fillStyle = css('--ink'); pen.textAlign = 'right';
     const [pre, scale] = a.p.unit === 'V' || a.p.unit === 'A' ? ['', 1] : prefixes.find((p) => Math.max(Math.abs(low), Math.abs(high)) >= p[1]) ?? prefixes.at(-1);
-    const places = Math.max(0, Math.ceil(-Math.log10((marks[1] - marks[0]) / scale || 1)));
-    for (const y of marks) pen.fillText((y / scale).toFixed(Math.min(places, 6)).replace('-', '−'), left - 5, a.py(y) + 4);
-    pen.textAlign = 'left'; pen.fillText(a.p.name + ' / ' + pre + a.p.unit, left + 6, a.y0 + 13);
+    const places = Math.max(0, Math.ceil(-Math.log10((grades[1] - grades[0]) / scale || 1)));
+    for (const y of grades) pen.fillText((y / scale).toFixed(Math.min(places, 6)).replace('-', '−'), left - 5, a.py(y) + 4);
+    pen.textAlign = 'left'; write(a.p.symbol + ' / ' + pre + a.p.unit, left + 6, a.y0 + 13);
   }
   // windows shades where the chosen quantity, or else the energies, were read.
+  const read = (key) => { const q = shots.get(state.shot).q[key]; return q && q[2] !== null ? q : null; };
+  const symbol = (key) => data.columns.find((c) => c.key === key)?.symbol ?? key;
+  const inView = () => (state.focus ? [state.focus] : ['e_off', 'e_on']).filter(read);
   function windows(a) {
-    const s = shots.get(state.shot), o = origin(state.shot);
-    for (const key of state.focus ? [state.focus] : ['e_off', 'e_on']) {
-      const q = s.q[key];
-      if (!q || q[2] === null) continue;
-      const x0 = px(q[2] - o), x1 = px(q[3] - o);
+    const o = origin(state.shot);
+    for (const key of inView()) {
+      const q = read(key), x0 = px(q[2] - o), x1 = px(q[3] - o);
       pen.fillStyle = css('--window'); pen.fillRect(x0, a.y0, Math.max(x1 - x0, 1.5), a.y1 - a.y0);
-      if (state.focus && a === areas[0]) { pen.fillStyle = css('--ink'); pen.textAlign = 'left'; pen.fillText(key, x0 + 3, a.y1 - 5); }
+      pen.fillStyle = css('--ink'); pen.textAlign = 'left';
+      if (a === areas[0] && x1 - x0 > 24) write(symbol(key) + ' ' + data.definitions[q[4]].slice(0, 40), x0 + 3, a.y1 - 5);
     }
   }
-  // levels draws the bases of the percentages with 10 and 90 % of them.
+  // levels draws the bases of the percentages, and the levels of the definition, each
+  // over its edge.
   function levels(a) {
-    const s = shots.get(state.shot), base = { v: ['v_bus_off', 'v_bus_on'], i: ['i_off', 'i_on'] }[a.p.name];
-    if (!base) return;
-    for (const key of base) {
-      const q = s.q[key];
-      if (q) for (const [f, dash] of [[1, [5, 2]], [0.9, [1, 3]], [0.1, [1, 3]]]) line(left, a.py(f * q[0]), size.w - right, a.py(f * q[0]), css('--line'), dash, 0.8);
+    const o = origin(state.shot), stem = { v: 'v_bus', i: 'i', g: 'vgs' }[a.p.name];
+    if (!stem || stem === 'vgs') return;
+    for (const edge of ['off', 'on']) {
+      const q = shots.get(state.shot).q[stem + '_' + edge];
+      if (q) line(left, a.py(q[0]), size.w - right, a.py(q[0]), css('--line'), [5, 2], 0.8);
+    }
+    for (const key of inView()) {
+      const q = read(key), edge = data.columns.find((c) => c.key === key)?.edge === 'turn-on' ? 'on' : 'off', base = shots.get(state.shot).q[stem + '_' + edge];
+      if (!base) continue;
+      const reach = Math.max((q[3] - q[2]) * 0.6, (state.to - state.from) * 0.03), x0 = px(q[2] - o - reach), x1 = px(q[3] - o + reach);
+      for (const [, sign, percent] of data.definitions[q[4]].matchAll(/\b([vi]) ?(\d+(?:\.\d+)?)\b/g)) {
+        if (sign !== a.p.name || Number(percent) > 100) continue;
+        const y = a.py(base[0] * percent / 100);
+        line(x0, y, x1, y, css('--ink'), [1, 3], 1);
+        pen.fillStyle = css('--ink'); pen.textAlign = 'right'; write(percent + ' %', x0 - 3, y + 4);
+      }
+    }
+  }
+  // marks rings the traces at the ends of where the chosen quantity was read.
+  function marks(a) {
+    const o = origin(state.shot), w = waveforms(state.shot), role = { v: 'vds', i: 'id', g: 'vgs' }[a.p.name], t = w.traces.get(role);
+    if (!t) return;
+    for (const key of inView()) for (const end of read(key).slice(2, 4)) {
+      const y = t.at(end);
+      if (!(y === y)) continue;
+      pen.strokeStyle = css('--ink'); pen.lineWidth = 1.2;
+      pen.beginPath(); pen.arc(px(end - o), a.py(y), 4, 0, 7); pen.stroke();
     }
   }
 
   // Read-outs.
   function table(el, head, rows) {
     const t = document.createElement('table');
-    const add = (tag, cells, parent) => { const tr = document.createElement('tr'); for (const c of cells) { const td = document.createElement(tag); td.textContent = c; tr.append(td); } parent.append(tr); };
+    const add = (tag, cells, parent) => { const tr = document.createElement('tr'); for (const c of cells) { const td = document.createElement(tag); if (typeof c === 'string') letters(td, c); else { letters(td, c.symbol); td.prepend(c.plain); } tr.append(td); } parent.append(tr); };
     add('th', head, t.createTHead()); const body = t.createTBody();
     for (const r of rows) add('td', r, body);
     el.replaceChildren(t);
   }
-  // read is the value at the pointer; where only groups are stored, the range there.
-  function read(c, unit) {
+  // shownAt is the value at the pointer; where only groups are stored, the range there.
+  function shownAt(c, unit) {
     const y = c.at(pointer), s = y === y || !c.span ? null : c.span(pointer, pointer + c.dt);
     return s ? show(s[0], unit) + ' to ' + show(s[1], unit) : show(y, unit);
   }
   function readout() {
     const many = names().length > 1;
     const all = areas.flatMap((a) => a.c.map((c) => ({ a, c })));
-    const label = (c) => (many ? c.name + ' ' : '') + c.label;
-    if (pointer !== null) table($('pointer'), ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), read(c, a.p.unit)]));
+    const label = (c, name = c.name) => ({ plain: many ? name + ' ' : '', symbol: c.label });
+    if (pointer !== null) table($('pointer'), ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), shownAt(c, a.p.unit)]));
     const [r1, r2] = state.rulers;
-    if (r1 === null || r2 === null) { $('between').textContent = r1 === null && r2 === null ? 'Set them with the keys 1 and 2.' : 'Set the other ruler.'; return; }
+    if (r1 === null || r2 === null) { $('between').textContent = r1 === null && r2 === null ? 'Set them by the buttons or the keys 1 and 2.' : 'Set the other ruler.'; return; }
     const rows = [['time', show(r1, 's', 6), show(r2, 's', 6), show(r2 - r1, 's'), '']];
     for (const { a, c } of all) {
       const y1 = c.at(r1), y2 = c.at(r2);
@@ -322,7 +401,7 @@
     }
     for (const name of names()) {
       const o = origin(name);
-      rows.push([(many ? name + ' ' : '') + '∫ v·i dt', '', '', show(energy(waveforms(name), Math.min(r1, r2) + o, Math.max(r1, r2) + o, 0), 'J'), '']);
+      rows.push([label({ label: '∫ v·i dt' }, name), '', '', show(energy(waveforms(name), Math.min(r1, r2) + o, Math.max(r1, r2) + o, 0), 'J'), '']);
     }
     table($('between'), ['', 'ruler 1', 'ruler 2', 'difference', 'slope'], rows);
   }
@@ -340,7 +419,7 @@
     const step = 1e-10, slope = (value(lag + step, late) - value(lag - step, late)) / (2 * step);
     $('trial-out').replaceChildren();
     table($('trial-out'), ['', 'result', 'trial', 'change'], [
-      [key, show(q[0], 'J'), show(e, 'J'), (100 * (e / q[0] - 1)).toFixed(2).replace('-', '−') + ' %'],
+      [symbol(key), show(q[0], 'J'), show(e, 'J'), (100 * (e / q[0] - 1)).toFixed(2).replace('-', '−') + ' %'],
       ['per ns taken out', '', '', (100 * slope * 1e-9 / q[0]).toFixed(2).replace('-', '−') + ' %/ns'],
       ['window', show(q[3] - q[2], 's'), show(ends(lag)[1] + late - ends(lag)[0], 's'), data.definitions[q[4]]],
     ]);
@@ -350,34 +429,38 @@
   }
 
   // The address keeps the view.
-  let loading = false;
+  let later = 0;
   function keep() {
-    if (loading) return;
+    clearTimeout(later);
+    later = setTimeout(() => history.replaceState(null, '', '#' + address()), 120); // browsers bound how often
+  }
+  function address() {
     const p = new URLSearchParams({ shot: state.shot, from: state.from.toPrecision(9), to: state.to.toPrecision(9) });
     if (state.others.length) p.set('with', JSON.stringify(state.others));
     if (state.align) p.set('align', state.align);
     if (state.focus) p.set('focus', state.focus);
     if (state.raw) p.set('raw', '1');
     state.rulers.forEach((r, k) => { if (r !== null) p.set('r' + (k + 1), r.toPrecision(9)); });
-    history.replaceState(null, '', '#' + p);
+    return p;
   }
   function load() {
     const p = new URLSearchParams(location.hash.slice(1)), name = p.get('shot');
     if (!name || !stored.has(name)) return false;
-    loading = true;
     state.shot = name; state.align = p.get('align') ?? ''; state.focus = p.get('focus') ?? ''; state.raw = p.get('raw') === '1';
     try { state.others = JSON.parse(p.get('with') ?? '[]').filter((n) => stored.has(n)); } catch { state.others = []; }
     const number = (k) => (p.get(k) !== null && Number.isFinite(Number(p.get(k))) ? Number(p.get(k)) : null);
     state.rulers = [number('r1'), number('r2')];
     $('align').value = state.align; $('raw').checked = state.raw;
     describe();
-    const [a, b] = extent();
-    set(number('from') ?? a, number('to') ?? b);
-    loading = false;
+    if (number('from') !== null && number('to') !== null) set(number('from'), number('to')); else look();
     return true;
   }
   function describe() {
     $('shown').textContent = names().join(', ');
+    const list = $('focus'), q = shots.get(state.shot).q;
+    list.replaceChildren(list.options[0], ...data.columns.filter((c) => q[c.key] && q[c.key][2] !== null).map((c) => new Option(c.key, c.key)));
+    list.value = state.focus;
+    if (list.selectedIndex < 0) { list.value = ''; state.focus = ''; }
     canvas.setAttribute('aria-label', 'Waveforms of ' + names().join(', '));
     for (const tr of document.querySelectorAll('#table tbody tr')) {
       tr.classList.toggle('current', tr.dataset.capture === state.shot);
@@ -385,48 +468,74 @@
       if (box) box.checked = names().includes(tr.dataset.capture);
     }
   }
+  // look shows where the chosen quantity was read, or the whole record.
+  function look() {
+    const q = state.focus && shots.get(state.shot).q[state.focus];
+    if (!q || q[2] === null) { set(...extent()); return; }
+    const o = origin(state.shot), d = Math.max(q[3] - q[2], 2e-8);
+    set(q[2] - o - 1.5 * d, q[3] - o + 2.5 * d);
+  }
   function choose(name, focus) {
     state.shot = name; state.focus = focus ?? ''; state.rulers = [null, null]; pointer = null;
     describe();
-    const q = focus && shots.get(name).q[focus];
-    if (q && q[2] !== null) { const o = origin(name), d = Math.max(q[3] - q[2], 2e-8); set(q[2] - o - 1.5 * d, q[3] - o + 2.5 * d); } else set(...extent());
+    look();
   }
-  let edge = -1;
-  function nextEdge() {
-    const o = origin(state.shot), events = shots.get(state.shot).events;
+  // toEdge shows the next event, or the one before, seen from the middle of the view.
+  function toEdge(step) {
+    const o = origin(state.shot), events = shots.get(state.shot).events.toSorted((a, b) => a.t - b.t);
     if (!events.length) return;
-    edge = (edge + 1) % events.length;
-    const e = events[edge], q = ['e_off', 'e_on'].map((k) => shots.get(state.shot).q[k]).find((x) => x && x[2] !== null);
-    const d = q ? (q[3] - q[2]) * 3 : 2e-7;
+    const q = ['e_off', 'e_on'].map((k) => shots.get(state.shot).q[k]).find((x) => x && x[2] !== null);
+    const d = q ? (q[3] - q[2]) * 3 : 2e-7, [a, b] = extent();
+    const here = (state.from + state.to - 0.6 * d) / 2 + o, whole = state.to - state.from > 0.99 * (b - a);
+    const e = whole ? events.at(step > 0 ? 0 : -1) : step > 0 ? events.find((x) => x.t > here + 0.05 * d) ?? events[0] : events.findLast((x) => x.t < here - 0.05 * d) ?? events.at(-1);
     set(e.t - o - d, e.t - o + 1.6 * d);
+  }
+  // ruler sets a ruler at the pointer, or a third into the view from its side.
+  function ruler(k) {
+    const inside = pointer !== null && pointer >= state.from && pointer <= state.to;
+    state.rulers[k] = inside ? pointer : state.from + (state.to - state.from) * (k + 1) / 3;
+    draw();
   }
   const zoom = (f, t = (state.from + state.to) / 2) => set(t - (t - state.from) * f, t + (state.to - t) * f);
   const pan = (f) => { const d = (state.to - state.from) * f; set(state.from + d, state.to + d); };
   const actions = {
-    reset: () => set(...extent()), edge: nextEdge, in: () => zoom(0.5), out: () => zoom(2), left: () => pan(-0.25), right: () => pan(0.25),
+    reset: () => set(...extent()), edge: () => toEdge(1), before: () => toEdge(-1), ruler1: () => ruler(0), ruler2: () => ruler(1), in: () => zoom(0.5), out: () => zoom(2), left: () => pan(-0.25), right: () => pan(0.25),
     rulers: () => { state.rulers = [null, null]; draw(); },
   };
   for (const b of document.querySelectorAll('[data-do]')) b.addEventListener('click', () => actions[b.dataset.do]());
-  const keys = { ArrowLeft: 'left', ArrowRight: 'right', '+': 'in', '=': 'in', '-': 'out', 0: 'reset', Home: 'reset', e: 'edge', c: 'rulers' };
+  const keys = { ArrowLeft: 'left', ArrowRight: 'right', '+': 'in', '=': 'in', '-': 'out', 0: 'reset', Home: 'reset', e: 'edge', E: 'before', c: 'rulers', 1: 'ruler1', 2: 'ruler2' };
   canvas.addEventListener('keydown', (ev) => {
     if (ev.ctrlKey || ev.metaKey || ev.altKey) return;
-    if (ev.key === '1' || ev.key === '2') { state.rulers[ev.key - 1] = pointer ?? (state.from + state.to) / 2; draw(); } else if (keys[ev.key]) actions[keys[ev.key]](); else return;
+    if (ev.shiftKey && ev.key.startsWith('Arrow')) {
+      pointer = Math.min(Math.max((pointer ?? (state.from + state.to) / 2) + (ev.key === 'ArrowLeft' ? -1 : 1) * (state.to - state.from) / 100, state.from), state.to);
+      draw();
+    } else if (keys[ev.key]) actions[keys[ev.key]](); else return;
     ev.preventDefault();
   });
   const where = (ev) => Math.min(Math.max(ev.clientX - canvas.getBoundingClientRect().left, left), size.w - right);
-  let drag = null;
-  canvas.addEventListener('pointerdown', (ev) => { drag = { x: where(ev), pan: ev.shiftKey, from: state.from, to: state.to }; canvas.setPointerCapture(ev.pointerId); canvas.focus(); });
-  canvas.addEventListener('pointermove', (ev) => {
-    pointer = time(where(ev));
-    if (drag?.pan) { const d = (drag.x - where(ev)) / (size.w - left - right) * (drag.to - drag.from); set(drag.from + d, drag.to + d); return; }
-    draw();
-    if (drag) { pen.globalAlpha = 0.25; pen.fillStyle = css('--link'); pen.fillRect(Math.min(drag.x, where(ev)), top, Math.abs(where(ev) - drag.x), size.h - top - foot); pen.globalAlpha = 1; }
+  canvas.addEventListener('pointerdown', (ev) => {
+    const x = where(ev), near = state.rulers.findIndex((t) => t !== null && Math.abs(px(t) - x) < 6);
+    drag = { x, pan: ev.shiftKey, from: state.from, to: state.to, ruler: near < 0 || ev.shiftKey ? undefined : near };
+    canvas.setPointerCapture(ev.pointerId); canvas.focus();
   });
-  canvas.addEventListener('pointerup', (ev) => { const d = drag, x = where(ev); drag = null; if (d && !d.pan && Math.abs(x - d.x) > 4) set(time(Math.min(x, d.x)), time(Math.max(x, d.x))); });
+  canvas.addEventListener('pointermove', (ev) => {
+    const x = where(ev);
+    pointer = time(x);
+    if (drag) drag.at = x;
+    if (drag?.pan) { const d = (drag.x - x) / (size.w - left - right) * (drag.to - drag.from); set(drag.from + d, drag.to + d); }
+    if (drag?.ruler !== undefined) state.rulers[drag.ruler] = pointer;
+    draw();
+  });
+  canvas.addEventListener('pointerup', (ev) => {
+    const d = drag, x = where(ev);
+    drag = null;
+    if (d && !d.pan && d.ruler === undefined && Math.abs(x - d.x) > 4) set(time(Math.min(x, d.x)), time(Math.max(x, d.x))); else draw();
+  });
   canvas.addEventListener('pointercancel', () => { drag = null; });
   canvas.addEventListener('wheel', (ev) => { ev.preventDefault(); zoom(ev.deltaY > 0 ? 1.25 : 0.8, time(where(ev))); }, { passive: false });
   canvas.addEventListener('dblclick', actions.reset);
   $('raw').addEventListener('change', () => { state.raw = $('raw').checked; draw(); });
+  $('focus').addEventListener('change', () => { state.focus = $('focus').value; look(); });
   $('align').addEventListener('change', () => { state.align = $('align').value; state.rulers = [null, null]; set(...extent()); });
   for (const id of ['trial-edge', 'trial-delay', 'trial-end']) $(id).addEventListener('input', trial);
   $('trial').addEventListener('toggle', trial);
@@ -435,7 +544,7 @@
 
   // The table: order, filter, columns, copy.
   const body = $('table').tBodies[0], headers = [...$('table').tHead.rows[0].cells];
-  const text = (tr, key) => (key === 'capture' ? tr.dataset.capture : key === 'conditions' ? tr.cells[2]?.textContent : key === 'warnings' ? tr.dataset.codes : tr.querySelector('td[data-key="' + key + '"]')?.dataset.sort) ?? '';
+  const text = (tr, key) => (key === 'capture' ? tr.dataset.capture : key === 'warnings' ? tr.dataset.codes : tr.querySelector('td[data-key="' + key + '"]')?.dataset.sort) ?? '';
   let sorted = { key: '', up: true };
   function sort(key, th) {
     sorted = { key, up: sorted.key === key ? !sorted.up : true };
@@ -452,15 +561,17 @@
   }
   function head(th) {
     const b = document.createElement('button');
-    b.type = 'button'; b.append(...th.childNodes); b.title = th.title; th.append(b);
+    b.type = 'button'; b.append(...th.childNodes); if (th.title) b.title = th.title; th.append(b);
     b.addEventListener('click', () => sort(th.dataset.key, th));
   }
   for (const th of headers) if (th.dataset.key) head(th);
+  const conditions = headers.filter((h) => 'condition' in h.dataset).map((h) => h.dataset.key);
   function filter() {
     const words = $('words').value.toLowerCase().split(/\s+/).filter(Boolean), code = $('code').value;
     let n = 0;
     for (const tr of body.rows) {
-      const all = (tr.dataset.capture + ' ' + tr.cells[2].textContent + ' ' + tr.dataset.codes + (tr.querySelector('.refused') ? ' refused' : '')).toLowerCase();
+      const given = conditions.map((k) => k + ' ' + (tr.querySelector('td[data-key="' + k + '"]')?.textContent ?? '')).join('; ');
+      const all = (tr.dataset.capture + ' ' + given + ' ' + tr.dataset.codes + (tr.querySelector('.refused') ? ' refused' : '')).toLowerCase();
       const codes = tr.dataset.codes.split(' ');
       tr.hidden = !(words.every((w) => all.includes(w)) && (code === '' || (code === '-' ? tr.dataset.codes === '' : codes.includes(code))));
       n += !tr.hidden;
@@ -472,7 +583,7 @@
   function column(c, on) {
     let th = headers.find((h) => h.dataset.key === c.key);
     if (!th && on) {
-      th = document.createElement('th'); th.scope = 'col'; th.dataset.key = c.key; th.title = c.help; th.textContent = c.symbol;
+      th = document.createElement('th'); th.scope = 'col'; th.dataset.key = c.key; th.title = c.help; letters(th, c.symbol);
       headers.at(-1).before(th); headers.splice(-1, 0, th); head(th);
       for (const tr of body.rows) {
         const q = shots.get(tr.dataset.capture)?.q[c.key], td = document.createElement('td');
@@ -514,7 +625,8 @@
     if (name && stored.has(name) && load()) $('waveform').scrollIntoView({ block: 'start' });
   });
   window.addEventListener('resize', draw);
-  matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
+  for (const q of ['(prefers-color-scheme: dark)', '(prefers-contrast: more)', '(forced-colors: active)', 'print']) matchMedia(q).addEventListener('change', recolour);
+  window.addEventListener('beforeprint', () => { colours = new Map(); paint(); });
   filter();
-  if (!load() && stored.size) { loading = true; choose(stored.keys().next().value); loading = false; }
+  if (!load() && stored.size) choose(stored.keys().next().value);
 })();
