@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"slewbook/waveform"
 	"slewbook/waveform/unit"
@@ -165,11 +166,31 @@ func (s stamps) even(stated float64) (axis, bool) {
 // that repeats the one before says nothing of its own and is passed over,
 // unless the resolution explains it.
 func (s stamps) fits(gaps []gap, dt float64) bool {
+	const block = 1 << 18
 	low, high := math.Inf(-1), math.Inf(1)
+	var mu sync.Mutex
+	onAllCores((len(s.t)+block-1)/block, 0, func(i int, _ []byte) {
+		from, to := s.origins(gaps, dt, i*block, min((i+1)*block, len(s.t)))
+		mu.Lock()
+		low, high = max(low, from), min(high, to)
+		mu.Unlock()
+	})
+	return low <= high
+}
+
+// origins returns the bounds between which the grid may start, from the first
+// stamp on, by the stamps of rows from to to-1: low beyond high, or NaN, where
+// it can start nowhere.
+func (s stamps) origins(gaps []gap, dt float64, from, to int) (low, high float64) {
+	low, high = math.Inf(-1), math.Inf(1)
 	r := ruler{precision: s.p}
 	shift, g, before := 0, 0, math.NaN()
-	for k, t := range s.t {
-		if g < len(gaps) && k > gaps[g].after {
+	if from > 0 {
+		before = s.t[from-1]
+	}
+	for k := from; k < to; k++ {
+		t := s.t[k]
+		for g < len(gaps) && k > gaps[g].after {
 			shift += gaps[g].missing
 			g++
 		}
@@ -184,18 +205,18 @@ func (s stamps) fits(gaps []gap, dt float64) bool {
 		tol := r.res/2 + slackSteps*dt
 		// Few stamps move a bound: foreseen branches cost half of what min and max
 		// do. A NaN stamp fits nowhere.
-		if from := off - tol; !(from <= low) {
-			if low = from; !(low <= high) {
-				return false
+		if at := off - tol; !(at <= low) {
+			if low = at; !(low <= high) {
+				return low, high
 			}
 		}
-		if to := off + tol; !(to >= high) {
-			if high = to; !(low <= high) {
-				return false
+		if at := off + tol; !(at >= high) {
+			if high = at; !(low <= high) {
+				return low, high
 			}
 		}
 	}
-	return true
+	return low, high
 }
 
 // slope returns the interval by least squares, in which the rounding of the

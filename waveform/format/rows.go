@@ -6,6 +6,7 @@ import (
 	"math"
 	"runtime"
 	"sync"
+	"sync/atomic"
 )
 
 // rows is what the table's rows hold.
@@ -97,16 +98,16 @@ func (t *table) readInto(in Input, start, end int64, n int) (out rows, total int
 	first[len(chunks)] = make(chan int, 1)
 	first[0] <- 0
 	out = rows{y: make([][]float64, len(t.columns)), varied: make([]bool, len(t.columns)), stamps: t.noStamps(), plain: true}
-	for k, c := range t.columns {
-		if c.kind == numbers {
+	onAllCores(len(t.columns), 0, func(k int, _ []byte) { // clearing memory takes time
+		if t.columns[k].kind == numbers {
 			out.y[k] = make([]float64, n)
 		}
-	}
+	})
 	size := 0 // of the buffer that reading from the disk needs
 	if in.file != nil {
 		size = int(min(chunkSize, end-start)) + 2*overhang
 	}
-	eachChunk(chunks, size, func(i int, buf []byte) {
+	onAllCores(len(chunks), size, func(i int, buf []byte) {
 		c := &chunks[i]
 		text, at, err := t.lineText(in, c, start, end, buf)
 		if err != nil {
@@ -139,23 +140,19 @@ func (t *table) readInto(in Input, start, end int64, n int) (out rows, total int
 	return out, total, err
 }
 
-// eachChunk works on the chunks on all cores, with a buffer of that size for
-// each core.
-func eachChunk(chunks []chunk, size int, work func(i int, buf []byte)) {
+// onAllCores calls work for 0 to n-1, in order where there is one core, with a
+// buffer of that size for each core.
+func onAllCores(n, size int, work func(i int, buf []byte)) {
 	var wg sync.WaitGroup
-	queue := make(chan int)
-	for range min(runtime.GOMAXPROCS(0), len(chunks)) {
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), n) {
 		wg.Go(func() {
 			buf := make([]byte, size)
-			for i := range queue {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 				work(i, buf)
 			}
 		})
 	}
-	for i := range chunks {
-		queue <- i
-	}
-	close(queue)
 	wg.Wait()
 }
 

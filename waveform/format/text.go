@@ -263,11 +263,13 @@ const leastUneven = 16
 func (t *table) axisOf(k int, stated float64, opt Options, r rows) (axis, *axisError) {
 	if k >= 0 {
 		y := r.y[k]
-		for len(y) > 0 && math.IsNaN(y[len(y)-1]) {
-			y = y[:len(y)-1]
-		}
-		if i := slices.IndexFunc(y, func(v float64) bool { return v != v }); i >= 0 {
-			return axis{}, &axisError{i, "no time in column " + t.columns[k].title(k), "a time stamp in every row", ""}
+		if !r.plain {
+			for len(y) > 0 && math.IsNaN(y[len(y)-1]) {
+				y = y[:len(y)-1]
+			}
+			if i := slices.IndexFunc(y, func(v float64) bool { return v != v }); i >= 0 {
+				return axis{}, &axisError{i, "no time in column " + t.columns[k].title(k), "a time stamp in every row", ""}
+			}
 		}
 		a, err := newAxis(y, r.stamps[k], stated)
 		a.rows = len(y)
