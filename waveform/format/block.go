@@ -43,7 +43,10 @@ func readBlock(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
-	at, length, _ := findBlockHead(b[:min(len(b), 16<<10)])
+	at, length, ok := findBlockHead(b[:min(len(b), 16<<10)])
+	if !ok {
+		return nil, in.fault("no head of a block in it", "# and the number of its bytes", "")
+	}
 	p := blockFields(string(b[:bytes.LastIndexByte(b[:at], '#')]))
 	data := b[at:]
 	c := &waveform.Capture{Segments: 1, Layout: "IEEE 488.2 block", Header: header(p)}

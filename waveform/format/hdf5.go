@@ -38,7 +38,11 @@ func readHDF5(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &hdf5{b: b[hdf5Start(b):], seen: map[uint64]bool{}}
+	start := hdf5Start(b)
+	if start < 0 {
+		return nil, in.fault("no mark of an HDF5 file in it", "an HDF5 file", "")
+	}
+	h := &hdf5{b: b[start:], seen: map[uint64]bool{}}
 	h.group(h.root(), "", 0)
 	if h.err != nil {
 		return nil, in.fault("an HDF5 file that "+h.err.Error(), "whole datasets of numbers", "save it again as volts and amperes, plain or packed by deflate")

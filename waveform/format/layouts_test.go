@@ -6,10 +6,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"slewbook/waveform"
 )
 
 var update = flag.Bool("update", false, "write the expected readings afresh")
@@ -133,4 +136,50 @@ func TestEveryReaderOnEveryFile(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A reader that is forced on a file that another one recognises refuses it, or
+// reads the same samples: companions (the .dat files of COMTRADE) among them.
+func TestEveryReaderForcedOnEveryFile(t *testing.T) {
+	files := fixtures(t)
+	companions, err := filepath.Glob(filepath.Join(layouts, "*.dat"))
+	if err != nil || len(companions) == 0 {
+		t.Fatal("no companions: ", err)
+	}
+	for _, name := range companions {
+		files = append(files, filepath.Base(name))
+	}
+	for _, name := range files {
+		o, err := openFile(filepath.Join(layouts, name), Options{})
+		if err != nil {
+			continue // refused before a reader sees it: TestReadings tells
+		}
+		head, err := o.head()
+		if err != nil {
+			t.Fatal(err)
+		}
+		own, known := pick(head, name)
+		var want []*waveform.Capture
+		if known {
+			want, _ = own.Read(o.Input)
+		}
+		for _, f := range Formats() {
+			if f.Name == own.Name {
+				continue
+			}
+			if got, err := f.Read(o.Input); err == nil && !sameSamples(got, want) {
+				t.Errorf("%s, a %s, is read as %s: %d captures, %q", name, own.Name, f.Name, len(got), got[0].Layout)
+			}
+		}
+		o.done()
+	}
+}
+
+// sameSamples tells whether a and b hold the same names, axes and samples.
+func sameSamples(a, b []*waveform.Capture) bool {
+	return slices.EqualFunc(a, b, func(a, b *waveform.Capture) bool {
+		return slices.EqualFunc(a.Traces, b.Traces, func(a, b *waveform.Trace) bool {
+			return a.Name == b.Name && a.Unit == b.Unit && a.T0 == b.T0 && a.Dt == b.Dt && slices.Equal(a.Y, b.Y)
+		})
+	})
 }

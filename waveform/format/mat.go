@@ -43,6 +43,9 @@ func readMat(in Input) ([]*waveform.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
+	if !isMat(b, in.Name) {
+		return nil, in.fault("no header of a MAT-file in it", "a MAT-file of level 5", "")
+	}
 	m := mat{order: binary.LittleEndian}
 	if b[126] == 'M' {
 		m.order = binary.BigEndian
