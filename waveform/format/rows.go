@@ -23,7 +23,7 @@ type rows struct {
 // what is read beyond one to find the end of its last line, more if need be, up
 // to maxLine.
 const (
-	chunkSize = 1 << 20
+	chunkSize = 1 << 18
 	overhang  = 4096
 	maxLine   = 1 << 20
 )
