@@ -121,11 +121,26 @@ func (a *aligner) smooth(r *record) error {
 		*s.to = out
 	}
 	a.volts = running(a.v)
+	for k := range a.onset {
+		a.trim(&a.onset[k])
+	}
 	for _, e := range slices.Concat(a.offs, a.ons) {
 		e.v, e.i = a.v, a.i
 		e.line.v = a.v
 	}
 	return nil
+}
+
+// trim ends a rise before what is over range or missing once the current is smoothed, as
+// of a peak that is clipped, where half of it and more is left.
+func (a *aligner) trim(iv *waveform.Interval) {
+	const cubic = 2 // samples that interpolation needs beyond an instant
+	lo, hi := a.i.Indices(waveform.Interval{From: iv.From, To: iv.To + (cubic+1)*a.i.Dt})
+	if k := slices.IndexFunc(a.i.Y[lo:hi], notFinite); k >= 0 {
+		if to := a.i.Time(lo + k - cubic - 1); to > (iv.From+iv.To)/2 {
+			iv.To = to
+		}
+	}
 }
 
 // slowed returns a trace behind a Gaussian of standard deviation sigma [s],

@@ -19,6 +19,11 @@ type Run struct {
 // by ten or more. Of a run of less than six samples twenty are asked, since a
 // step of noise may have made it as long as it is. A trace without noise, as a
 // simulator writes it, has flat tops that are true.
+//
+// A slow ramp that stops at the end of the range has no steep flank. It is told by
+// its noise: twenty or more samples of one value, beside samples that noise of more
+// than a step of the converter scatters, are no signal at rest. Then all samples of
+// that value are at the end of the range.
 func FlatTops(y []float64) []Run {
 	lo, hi, ok := finiteRange(y)
 	if !ok || !flickers(y, hi-lo) {
@@ -26,6 +31,7 @@ func FlatTops(y []float64) []Run {
 	}
 	quantum := Quantum(y)
 	var runs []Run
+	atRail := map[float64]bool{}
 	for k := leastRun - 1; k < len(y); k += leastRun { // no run of that length lies between
 		if y[k] != lo && y[k] != hi {
 			continue
@@ -35,19 +41,79 @@ func FlatTops(y []float64) []Run {
 			r.Sign = -1
 		}
 		k = r.Last
-		n := r.Last - r.First + 1
-		w := min(n, 8)
-		flank := max(10*quantum, 0.01*(hi-lo))
-		if n < 6 {
-			flank = max(20*quantum, 0.01*(hi-lo))
-		}
-		steep := func(at int) bool {
-			// At an end of the record nothing tells; the other side decides.
-			return at < 0 || at >= len(y) || math.Abs(y[at]-y[r.First]) >= flank
-		}
-		if n >= leastRun && n < len(y)-2*w && steep(r.First-w) && steep(r.Last+w) {
+		switch {
+		case pinned(y, r, quantum):
+			atRail[y[k]] = true
+		case steepFlanks(y, r, max(10*quantum, 0.01*(hi-lo)), quantum):
 			runs = append(runs, r)
 		}
+	}
+	for value := range atRail {
+		runs = append(slices.DeleteFunc(runs, func(r Run) bool { return y[r.First] == value }), runsAt(y, value, hi)...)
+	}
+	slices.SortFunc(runs, func(a, b Run) int { return a.First - b.First })
+	return runs
+}
+
+// steepFlanks tells whether the samples on both sides of a run fall away from it by
+// flank and more; a short run, which a step of noise may have made as long as it is,
+// by twenty steps of the converter.
+func steepFlanks(y []float64, r Run, flank, quantum float64) bool {
+	n := r.Last - r.First + 1
+	w := min(n, 8)
+	if n < 6 {
+		flank = max(flank, 20*quantum)
+	}
+	steep := func(at int) bool {
+		// At an end of the record nothing tells; the other side decides.
+		return at < 0 || at >= len(y) || math.Abs(y[at]-y[r.First]) >= flank
+	}
+	return n >= leastRun && n < len(y)-2*w && steep(r.First-w) && steep(r.Last+w)
+}
+
+// Limits of pinned.
+const (
+	pinnedRun   = 20 // samples: with as much noise as is asked for, chance makes one in 10⁸
+	pinnedReach = 64 // samples beside the run that noise is looked for in
+)
+
+// pinned tells whether a run is one of a slow signal that stands at the end of the
+// range: the samples on one side of it are scattered by noise of more than a step of
+// the converter, half of their second differences by two and more, which could not
+// have left the run as it is.
+func pinned(y []float64, r Run, quantum float64) bool {
+	if r.Last-r.First+1 < pinnedRun || !(quantum > 0) {
+		return false
+	}
+	scattered := func(lo, hi int) bool {
+		beside := y[max(lo, 0):min(hi, len(y))]
+		wide, turns := 0, 0
+		for k := 1; k+1 < len(beside); k++ {
+			before, after := beside[k]-beside[k-1], beside[k+1]-beside[k]
+			if math.Abs(after-before) > 1.9*quantum {
+				wide++
+			}
+			if before*after < 0 {
+				turns++
+			}
+		}
+		return len(beside) == pinnedReach && 2*wide >= pinnedReach-2 && 4*turns >= pinnedReach-2
+	}
+	return scattered(r.First-pinnedReach, r.First) || scattered(r.Last+1, r.Last+1+pinnedReach)
+}
+
+// runsAt lists all runs of samples of that value, hi being the top.
+func runsAt(y []float64, value, hi float64) (runs []Run) {
+	for k := 0; k < len(y); k++ {
+		if y[k] != value {
+			continue
+		}
+		r := runAround(y, k)
+		if value != hi {
+			r.Sign = -1
+		}
+		runs = append(runs, r)
+		k = r.Last
 	}
 	return runs
 }

@@ -1,6 +1,8 @@
 package waveform
 
 import (
+	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -27,4 +29,48 @@ func TestFlatTopsAnywhere(t *testing.T) {
 			t.Fatalf("got %v, want %v", got, want)
 		}
 	})
+}
+
+// A slow ramp that stops at the top of the range has no steep flank but no noise
+// either; a signal that is at rest there, or rests between two codes, is not clipped.
+func TestFlatTopsPinned(t *testing.T) {
+	const n = 2000
+	ramp := func(noise, top float64, bits int, seed uint64) []float64 {
+		rng := rand.New(rand.NewPCG(seed, 1))
+		step := 100 / math.Exp2(float64(bits))
+		y := make([]float64, n)
+		for k := range y {
+			y[k] = 60 * min(float64(k), 0.9*n) / n
+			if k > 0.95*n {
+				y[k] = 30
+			}
+			y[k] = min(math.Round((y[k]+noise*rng.NormFloat64())/step)*step, top)
+		}
+		return y
+	}
+	for seed := range uint64(20) {
+		for _, bits := range []int{8, 10, 12} {
+			step := 100 / math.Exp2(float64(bits))
+			top := step * math.Round(48/step)
+			y := ramp(1.5*step, top, bits, seed)
+			clipped := 0
+			for _, r := range FlatTops(y) {
+				clipped += r.Last - r.First + 1
+			}
+			at := 0
+			for _, v := range y {
+				if v == top {
+					at++
+				}
+			}
+			if clipped != at || at < 200 {
+				t.Errorf("%d bits: %d of %d samples at the rail are found", bits, clipped, at)
+			}
+			for _, noise := range []float64{0, 0.05, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 2, 5} {
+				if got := FlatTops(ramp(noise*step, 1000, bits, seed)); got != nil {
+					t.Errorf("%d bits, noise of %g steps, a plateau: %v", bits, noise, got)
+				}
+			}
+		}
+	}
 }
