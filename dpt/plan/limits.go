@@ -24,7 +24,6 @@ var Limits = []Limit{
 	{"v_set", "supply.v_max", false, func(p *Point) float64 { return p.bench.VSup }},
 	{"i_off", "device.i_max", false, func(p *Point) float64 { return p.bench.IMax }},
 	{"i_end", "device.i_max", false, func(p *Point) float64 { return p.bench.IMax }},
-	{"i_off", "inductor.i_sat", false, func(p *Point) float64 { return p.bench.LSat }},
 	{"i_end", "inductor.i_sat", false, func(p *Point) float64 { return p.bench.LSat }},
 	{"v_sag", "plan.sag", false, func(p *Point) float64 { return p.bench.SagMax * p.V }},
 	{"i_drift", "plan.drift", false, func(p *Point) float64 { return p.bench.DriftMax }},

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -112,6 +113,45 @@ func TestUnreachable(t *testing.T) {
 	if p := b.Point(100, 1000, math.NaN()); !strings.Contains(p.Short, "cannot drive 1000 A") {
 		t.Errorf("Short = %q", p.Short)
 	}
+}
+
+// Beyond its saturation the inductor's ramp bends: no width is given for it, and the
+// other figures that rest on it are not known either.
+func TestSaturation(t *testing.T) {
+	b := ideal(100e-6, 600, 90)
+	b.LSat = 80
+	p := b.Point(600, 90, math.NaN())
+	if !strings.Contains(p.Short, "90 A is beyond the saturation of the inductor, inductor.i_sat = 80 A") || !math.IsNaN(p.T1) || !math.IsNaN(p.Value("v_sag")) || !math.IsNaN(p.Value("e_bank")) {
+		t.Errorf("Short = %q, t_1 = %g", p.Short, p.T1)
+	}
+	if i := b.LargestI(600, math.NaN()); !(i < 80) || !(i > 80-600*b.Width/b.L-1) {
+		t.Errorf("largest current %g A with a saturation at 80 A", i)
+	}
+}
+
+// Every figure tells its formula, its unit and its inputs, which are keys of the set-up
+// or other figures.
+func TestFiguresAreExplained(t *testing.T) {
+	setup := regexp.MustCompile(`^(plan|circuit|device|inductor|bank|supply|scope|expect|channel)\.[a-z_.]+$`)
+	for _, f := range Figures {
+		if f.Formula == "" || f.Unit == "" && !strings.HasPrefix(f.Key, "bits") || f.Help == "" || len(f.Inputs) == 0 || f.Formula != "given" && f.Source == "" {
+			t.Errorf("%s: formula %q, unit %q, inputs %v, source %q", f.Key, f.Formula, f.Unit, f.Inputs, f.Source)
+		}
+		for _, in := range f.Inputs {
+			if _, figure := FindFigure(in); !figure && !setup.MatchString(in) {
+				t.Errorf("%s: input %q is neither a figure nor a key of the set-up", f.Key, in)
+			}
+		}
+	}
+}
+
+// 0.5 mH at 20 A hold 100 mJ, ½·L·I² (a course's worked example of unclamped inductive
+// switching, text seen).
+func TestInductorEnergy(t *testing.T) {
+	b := ideal(0.5e-3, 400, 20)
+	b.Width = 1e-12
+	p := b.Point(400, 20, math.NaN())
+	near(t, "e_load", p.Value("e_load"), 100e-3, 1e-6)
 }
 
 // benches draws benches that can be planned.

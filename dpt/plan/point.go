@@ -31,16 +31,25 @@ func (b *Bench) Point(v, i, tj float64) Point {
 		p.VSet = b.setVoltage(v, i)
 	}
 	first := ramp{b.L, b.C, b.resistance(), p.VSet, 0}
+	if i > b.LSat {
+		// Its ramp bends, so that neither width nor sag follow from circuit.l_load.
+		return p.unreachable(fmt.Sprintf("%.4g A is beyond the saturation of the inductor, inductor.i_sat = %.4g A, where circuit.l_load does not hold; expected less, or another inductor", i, b.LSat))
+	}
 	if p.T1 = first.reach(i); math.IsNaN(p.T1) {
-		p.Short = fmt.Sprintf("the bank cannot drive %.4g A into the inductor at %.4g V", i, p.VSet)
-		nan := math.NaN()
-		p.VSet, p.IOff, p.VOff, p.IOn, p.IEnd, p.VEnd = nan, nan, nan, nan, nan, nan
-		return p
+		return p.unreachable(fmt.Sprintf("the bank cannot drive %.4g A into the inductor at %.4g V", i, p.VSet))
 	}
 	p.IOff, p.VOff = first.at(p.T1)
 	p.IOn = decay(b.L, b.LR, b.VF, p.IOff, b.Gap)
 	second := ramp{b.L, b.C, b.resistance(), p.VOff, p.IOn}
 	p.IEnd, p.VEnd = second.at(b.Width)
+	return p
+}
+
+// unreachable is the point without figures, and why.
+func (p Point) unreachable(why string) Point {
+	nan := math.NaN()
+	p.Short = why
+	p.VSet, p.T1, p.IOff, p.VOff, p.IOn, p.IEnd, p.VEnd = nan, nan, nan, nan, nan, nan, nan
 	return p
 }
 
