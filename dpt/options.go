@@ -85,6 +85,8 @@ type Options struct {
 	Given Given      // what the set-up tells of capacitances and inductances
 	Gate  GateLimits // limits of the gate voltage
 
+	Both bool `json:",omitempty"` // Positions tells which of the two devices of a record are measured
+
 	MonteCarlo uncertainty.Simulation `json:",omitzero"`  // trials beside the budgets; none at the zero value
 	Simulate   string                 `json:",omitempty"` // the one quantity that they are for, "" for all columns
 

@@ -43,7 +43,7 @@ func newMeasureCmd() *cobra.Command {
 	var out outputFlags
 	var windows []string
 	var chosen definitionFlags
-	var all, allDefinitions, noZero bool
+	var all, allDefinitions, noZero, both bool
 	var off, on int
 	var level, align, list string
 	var run measureRun
@@ -88,7 +88,7 @@ first pulse, the turn-on that of the second.`,
 			if cmd.Flags().Changed("align") {
 				opt.Align = dpt.Align(align)
 			}
-			opt.AllWindows, opt.AllDefinitions = all, allDefinitions
+			opt.AllWindows, opt.AllDefinitions, opt.Both = all, allDefinitions, both
 			opt.MonteCarlo = trials.simulation(ofAll)
 			opt.PulseOff, opt.PulseOn = off, on
 			if err := opt.Validate(); err != nil {
@@ -114,6 +114,7 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().BoolVar(&all, "all-windows", false, "report every named energy window as well")
 	chosen.add(cmd)
 	cmd.Flags().BoolVar(&allDefinitions, "all-definitions", false, "report every quantity under every named definition as well")
+	cmd.Flags().BoolVar(&both, "both", false, "measure whichever of the two devices of a half bridge is under test, or both, each as a shot of its own")
 	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
 	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")

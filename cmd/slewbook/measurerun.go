@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -188,7 +189,7 @@ func (r *measureRun) measure(s shotSource) gathered {
 // the results hold the values alone.
 func (r *measureRun) asGiven(shots []*result.Shot) []*result.Shot {
 	for _, s := range shots {
-		s.Conditions, _, _ = r.plan.Conditions(r.opt.Conditions, s.Capture) // an error stands in the shot
+		s.Conditions, _, _ = conditionsOf(r.plan, r.opt, s.Capture) // an error stands in the shot
 	}
 	return shots
 }
@@ -198,7 +199,7 @@ func (r *measureRun) origin(s shotSource, sums, captures []string) reports.Origi
 	given := sha256.New()
 	fmt.Fprintf(given, "%q", r.program)
 	for _, name := range captures {
-		conditions, warnings, err := r.plan.Conditions(r.opt.Conditions, name)
+		conditions, warnings, err := conditionsOf(r.plan, r.opt, name)
 		fmt.Fprintf(given, "%q %+v %+v %v", name, conditions, warnings, err)
 	}
 	return reports.Origin{Content: s.Content(sums), Settings: r.opt.Hash(), Given: hex.EncodeToString(given.Sum(nil)[:16])}
@@ -223,8 +224,12 @@ func measureSource(o opened, opt dpt.Options, plan campaign.Plan, folder *report
 		return []measured{{shot: shot}}
 	}
 	var ms []measured
+	var positions []dpt.Position
 	for _, c := range o.captures {
-		shot := measureShot(c, opt, plan)
+		positions = append(positions, dpt.Positions(c, opt)...)
+	}
+	for _, p := range positions {
+		shot := measureShot(p, plan)
 		m := measured{shot: &shot, cuts: overlay.cuts(&shot)}
 		if folder != nil && shot.Err == nil {
 			m.err = folder.Draw(&shot)
@@ -235,12 +240,26 @@ func measureSource(o opened, opt dpt.Options, plan campaign.Plan, folder *report
 	return ms
 }
 
-// measureShot measures a capture under the conditions that are known of it. The
+// conditionsOf are the conditions that are known of a capture beforehand; of its partner
+// as the device under test those of the capture, at the other position.
+func conditionsOf(plan campaign.Plan, opt dpt.Options, capture string) ([]result.Condition, []waveform.Warning, error) {
+	name, partner := capture, false
+	if opt.Both {
+		name, partner = strings.CutSuffix(capture, dpt.PartnerSuffix)
+	}
+	conditions, warnings, err := plan.Conditions(opt.Conditions, name)
+	if partner {
+		conditions = dpt.OtherPosition(conditions)
+	}
+	return conditions, warnings, err
+}
+
+// measureShot measures a position under the conditions that are known of it. The
 // shot carries an error as its row's reason.
-func measureShot(c *waveform.Capture, opt dpt.Options, plan campaign.Plan) result.Shot {
-	conditions, warnings, err := plan.Conditions(opt.Conditions, c.Name)
-	opt.Conditions = conditions
-	shot, _ := dpt.Measure(c, opt)
+func measureShot(p dpt.Position, plan campaign.Plan) result.Shot {
+	conditions, warnings, err := conditionsOf(plan, p.Options, p.Capture.Name)
+	p.Options.Conditions = conditions
+	shot, _ := dpt.Measure(p.Capture, p.Options)
 	shot.Err = errors.Join(shot.Err, err)
 	shot.Warnings = append(shot.Warnings, warnings...)
 	if shot.Err == nil {
