@@ -114,7 +114,7 @@ func (a *aligner) smooth(r *record) error {
 		sigma = max(sigma, a.period/coarseSteps)
 	}
 	for _, s := range []struct{ from, to **waveform.Trace }{{&r.v, &a.v}, {&r.i, &a.i}} {
-		out, err := slowed(*s.from, sigma)
+		out, err := slowed(*s.from, sigma, a.looked())
 		if err != nil {
 			return err
 		}
@@ -143,16 +143,45 @@ func (a *aligner) trim(iv *waveform.Interval) {
 	}
 }
 
-// slowed returns a trace behind a Gaussian of standard deviation sigma [s],
-// whose bandwidth is √(ln 2)/(2π·sigma).
-func slowed(tr *waveform.Trace, sigma float64) (*waveform.Trace, error) {
+// looked lists the stretches that are looked at: the ringing and the rise of the current,
+// from where its voltage begins, and as far beside them as the delay is looked for.
+func (a *aligner) looked() []waveform.Interval {
+	var all []waveform.Interval
+	beside := delayMax + 2*max(1e-9, a.dt) + 10*a.dt
+	if a.period > 0 {
+		beside += a.period
+	}
+	for _, iv := range a.rings {
+		all = append(all, waveform.Interval{From: iv.From - beside, To: iv.To + beside})
+	}
+	for _, iv := range a.onset {
+		all = append(all, waveform.Interval{From: iv.From - 2*iv.Duration() - beside, To: iv.To + beside})
+	}
+	return all
+}
+
+// slowed returns a trace behind a Gaussian of standard deviation sigma [s], whose
+// bandwidth is √(ln 2)/(2π·sigma), in the given stretches; outside of them it is missing.
+func slowed(tr *waveform.Trace, sigma float64, in []waveform.Interval) (*waveform.Trace, error) {
 	f, err := filters.Gaussian(math.Sqrt(math.Ln2)/(2*math.Pi*sigma), tr.Dt)
 	if err != nil {
 		return nil, err
 	}
 	out := *tr
-	out.Y, err = f.Apply(tr.Y)
-	return &out, err
+	out.Y = make([]float64, len(tr.Y))
+	for k := range out.Y {
+		out.Y[k] = math.NaN()
+	}
+	for _, iv := range in {
+		lo, hi := tr.Indices(iv)
+		from := max(lo-f.Reach, 0)
+		y, err := f.Apply(tr.Y[from:min(hi+f.Reach, len(tr.Y))])
+		if err != nil {
+			return nil, err
+		}
+		copy(out.Y[lo:hi], y[lo-from:])
+	}
+	return &out, nil
 }
 
 // ringing returns the stretch after a turn-off from where v first passes the

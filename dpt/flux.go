@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"slewbook/waveform"
 )
 
@@ -80,19 +82,35 @@ func (s stretch) current(d float64, x, integral []float64) bool {
 	if !cubics(s.e.i, s.from+d, s.step, x) {
 		return false
 	}
-	sum, last := 0.0, 0.0
+	n := float64(len(x))
+	mid := (n - 1) / 2
+	var sx, sy, skx, sky float64 // sums, and with the distance from the middle
+	sum, last, half := 0.0, x[0]-s.load[0], s.step/2
 	for k, load := range s.load {
 		now := x[k] - load
 		if k > 0 {
-			sum += (last + now) / 2 * s.step
+			sum += (last + now) * half
 		}
 		x[k], integral[k], last = now, sum, now
+		far := float64(k) - mid
+		sx, skx = sx+now, skx+far*now
+		sy, sky = sy+sum, sky+far*sum
 	}
 	if notFinite(sum) {
 		return false
 	}
-	detrend(x, s.slope)
-	detrend(integral, s.slope)
+	sx, sy = sx/n, sy/n
+	if s.slope {
+		squares := n * (n*n - 1) / 12
+		skx, sky = skx/squares, sky/squares
+	} else {
+		skx, sky = 0, 0
+	}
+	for k := range x {
+		far := float64(k) - mid
+		x[k] -= sx + skx*far
+		integral[k] -= sy + sky*far
+	}
 	return true
 }
 
@@ -130,7 +148,8 @@ func cubic(tr *waveform.Trace, t float64) float64 {
 	if !(p >= 1 && p < float64(len(tr.Y)-2)) {
 		return math.NaN()
 	}
-	return lagrange(tr.Y, p)
+	w := lagrange(p - math.Floor(p))
+	return w.of(tr.Y[int(p)-1:])
 }
 
 // cubics sets out to what cubic returns from t on every step; it returns false where
@@ -140,19 +159,36 @@ func cubics(tr *waveform.Trace, t, step float64, out []float64) bool {
 	if last := p + float64(len(out)-1)*every; !(p >= 1 && last < float64(len(tr.Y)-2)) {
 		return false
 	}
+	if whole := math.Round(every); math.Abs(every-whole)*float64(len(out)) < 1e-6 {
+		// All lie alike between their samples.
+		at, w := int(p), lagrange(p-math.Floor(p))
+		for k := range out {
+			out[k] = w.of(tr.Y[at-1:])
+			at += int(whole)
+		}
+		return true
+	}
 	for k := range out {
-		out[k] = lagrange(tr.Y, p+float64(k)*every)
+		x := p + float64(k)*every
+		w := lagrange(x - math.Floor(x))
+		out[k] = w.of(tr.Y[int(x)-1:])
 	}
 	return true
 }
 
-// lagrange is the cubic through the samples around the fractional sample number p.
-func lagrange(samples []float64, p float64) float64 {
-	k := int(p)
-	u := p - float64(k)
-	y := samples[k-1 : k+3]
+// weights are those of four samples.
+type weights [4]float64
+
+// lagrange returns the weights of the cubic through four samples at the fraction u of
+// the way from the second to the third.
+func lagrange(u float64) weights {
 	a, b, c := u-1, u-2, u+1
-	return u*(c*a*y[3]-a*b*y[0])/6 + b*c*(a*y[1]-u*y[2])/2
+	return weights{-u * a * b / 6, c * a * b / 2, -u * c * b / 2, u * c * a / 6}
+}
+
+func (w *weights) of(y []float64) float64 {
+	y = y[:4]
+	return w[0]*y[0] + w[1]*y[1] + w[2]*y[2] + w[3]*y[3]
 }
 
 // loopFit is what the loop's equation says for one delay.
@@ -181,11 +217,11 @@ func fitLoop(all []stretch, d, rho float64) loopFit {
 		w := 1 / (s.sq * misfitPart * misfitPart)
 		n++
 		ff += w * s.sq
-		fx += w * dot(s.flux, x)
-		fy += w * dot(s.flux, y)
-		xx += w * dot(x, x)
-		xy += w * dot(x, y)
-		yy += w * dot(y, y)
+		fx += w * floats.Dot(s.flux, x)
+		fy += w * floats.Dot(s.flux, y)
+		xx += w * floats.Dot(x, x)
+		xy += w * floats.Dot(x, y)
+		yy += w * floats.Dot(y, y)
 	}
 	fit := loopFit{d: d, l: fx / xx, misfit: math.NaN()}
 	if n == 0 {

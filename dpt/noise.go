@@ -149,7 +149,7 @@ const noisy = 12
 func (m *measurer) readNoisy(e *edge, read map[string]reading) map[string]float64 {
 	again := map[string]float64{}
 	for key, q := range read {
-		if q.form == someForm && !(q.noise > 0) && !math.IsNaN(q.value) {
+		if q.form == someForm && !(q.noise > 0) && len(q.of) == 0 && !math.IsNaN(q.value) {
 			again[key] = 0
 		}
 	}

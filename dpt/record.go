@@ -21,7 +21,8 @@ type record struct {
 	vLow, vHigh float64 // states of v over the whole record [V]
 	gLow, gHigh float64 // states of the gate over the whole record [V]
 
-	rests map[restKey]state // what rest has read
+	rests  map[restKey]state           // what rest has read
+	swings map[*waveform.Trace]float64 // and what swing has
 
 	events []result.Event
 	// moves[k] is when v passed the middle between its states at events[k],
@@ -42,6 +43,20 @@ func (r *record) trace(role result.Role) *waveform.Trace {
 		return r.g
 	}
 	return r.other[role]
+}
+
+// swing is the span of a trace's values, read once.
+func (r *record) swing(tr *waveform.Trace) float64 {
+	span, ok := r.swings[tr]
+	if !ok {
+		ch := describe(tr)
+		span = ch.Max - ch.Min
+		if r.swings == nil {
+			r.swings = map[*waveform.Trace]float64{}
+		}
+		r.swings[tr] = span
+	}
+	return span
 }
 
 // span is the stretch of time that all traces of the record cover.

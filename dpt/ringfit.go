@@ -3,8 +3,6 @@ package dpt
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"slewbook/waveform"
 )
 
@@ -19,8 +17,9 @@ type ringFit struct {
 	residual               float64 // of what is left [unit]
 }
 
-// scanned is how many samples of a period the scan of the frequency needs.
-const scanned = 24
+// scanned is how many samples of a period the scan of the frequency needs, and
+// averaged how many means of neighbours tell frequency and decay.
+const scanned, averaged = 24, 48
 
 // fitRing minimises the residual over ω and α near ω; level and amplitudes are
 // linear and follow from them.
@@ -29,7 +28,8 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 	s := newRingSamples(tr.Y[lo:hi], omega*tr.Dt)
 	// The sum has a minimum for every period that fits in more or less, so the
 	// frequency is scanned first.
-	coarse := s.every(int(2 * math.Pi / (omega * tr.Dt) / scanned))
+	period := 2 * math.Pi / (omega * tr.Dt)
+	coarse := s.every(int(period / scanned))
 	w, a, least := 1.0, 0.02, math.Inf(1)
 	for k := range 31 {
 		for _, decay := range []float64{0.005, 0.03, 0.1} {
@@ -38,7 +38,8 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 			}
 		}
 	}
-	best := s.descend(w, a)
+	near := s.means(int(period/averaged)).descend(w, a)
+	best := s.project(near.w, near.a)
 	n := float64(len(s.y))
 	fit := ringFit{omega: best.w * omega, alpha: best.a * omega, from: tr.Time(lo), level: s.mean + best.c[0], a: best.c[1], b: best.c[2],
 		residual: math.Sqrt(best.sum / n), amplitude: waveform.StdDev(tr.Y[lo:hi])}
@@ -85,6 +86,19 @@ func (s ringSamples) every(n int) ringSamples {
 	return out
 }
 
+// means returns the mean of each n neighbours. That of a decaying oscillation is one of
+// the same frequency and decay.
+func (s ringSamples) means(n int) ringSamples {
+	if n <= 1 {
+		return s
+	}
+	out := ringSamples{mean: s.mean, phase: s.phase * float64(n)}
+	for k := 0; k+n <= len(s.y); k += n {
+		out.y = append(out.y, waveform.Mean(s.y[k:k+n]))
+	}
+	return out
+}
+
 // ringProjection is the best fit at a frequency and a decay, both relative to the
 // frequency that is looked for: level, cosine, sine, and the sum of squares of what
 // is left.
@@ -118,11 +132,8 @@ func (s ringSamples) project(w, a float64) ringProjection {
 		yd += x * im
 		z *= q
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(mat.NewSymDense(3, []float64{float64(len(s.y)), c, d, c, cc, cd, d, cd, dd})) {
-		return out
-	}
-	if chol.SolveVecTo(mat.NewVecDense(3, out.c[:]), mat.NewVecDense(3, []float64{y, yc, yd})) != nil {
+	out.c = [3]float64{y, yc, yd}
+	if !cholesky([]float64{float64(len(s.y)), c, cc, d, cd, dd}, out.c[:]) {
 		return out
 	}
 	out.sum = 0
@@ -164,8 +175,8 @@ func (s ringSamples) descend(w, a float64) ringProjection {
 // direction is the damped step of Gauss and Newton in all five unknowns, of which
 // those of frequency and decay are taken.
 func (s ringSamples) direction(p ringProjection, damping float64) (dw, da float64, ok bool) {
-	var normal [25]float64
-	var right [5]float64
+	var normal [15]float64
+	var step [5]float64
 	z, q := complex(1, 0), s.step(p.w, p.a)
 	for k, x := range s.y {
 		re, im := real(z), imag(z)
@@ -173,21 +184,54 @@ func (s ringSamples) direction(p ringProjection, damping float64) (dw, da float6
 		wave := p.c[1]*re + p.c[2]*im
 		row := [5]float64{1, re, im, phase * (p.c[2]*re - p.c[1]*im), -phase * wave}
 		left := x - p.c[0] - wave
+		at := 0
 		for i, a := range row {
-			for j, b := range row[:i+1] {
-				normal[5*j+i] += a * b
+			for _, b := range row[:i+1] {
+				normal[at] += a * b
+				at++
 			}
-			right[i] += a * left
+			step[i] += a * left
 		}
 		z *= q
 	}
-	for i := range 5 {
-		normal[6*i] *= 1 + damping
+	for i := range step {
+		normal[i*(i+3)/2] *= 1 + damping
 	}
-	var chol mat.Cholesky
-	var step mat.VecDense
-	if !chol.Factorize(mat.NewSymDense(5, normal[:])) || chol.SolveVecTo(&step, mat.NewVecDense(5, right[:])) != nil {
-		return 0, 0, false
+	ok = cholesky(normal[:], step[:])
+	return step[3], step[4], ok
+}
+
+// cholesky solves the symmetric equations a·x = b in place: a holds the rows of the
+// lower triangle. It returns false where a is not positive definite.
+func cholesky(a, b []float64) bool {
+	row := func(i int) []float64 { return a[i*(i+1)/2:][: i+1 : i+1] }
+	for i := range b {
+		ri := row(i)
+		for j := range ri {
+			rj := row(j)
+			sum := ri[j]
+			for k := range j {
+				sum -= ri[k] * rj[k]
+			}
+			switch {
+			case j < i:
+				ri[j] = sum / rj[j]
+			case sum > 0:
+				ri[i] = math.Sqrt(sum)
+			default: // NaN as well
+				return false
+			}
+		}
+		for k := range i {
+			b[i] -= ri[k] * b[k]
+		}
+		b[i] /= ri[i]
 	}
-	return step.AtVec(3), step.AtVec(4), true
+	for i := len(b) - 1; i >= 0; i-- {
+		b[i] /= row(i)[i]
+		for k := range i {
+			b[k] -= row(i)[k] * b[i]
+		}
+	}
+	return true
 }

@@ -103,8 +103,7 @@ func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 	if ch := m.opt.Channels[role]; ch.OffsetU > 0 {
 		return stated{u: ch.OffsetU, basis: fromSetup, bounded: ch.OffsetBounded}
 	}
-	ch := describe(tr)
-	u := defaultOffsetU * (ch.Max - ch.Min)
+	u := defaultOffsetU * m.r.swing(tr)
 	m.assume("zero of %s known to %s (k = 1), %s of its span", role, unit.Format(u, role.Unit(), 2), unit.Format(defaultOffsetU, "1", 2))
 	return stated{u: u, basis: assumed}
 }

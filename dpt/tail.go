@@ -147,7 +147,7 @@ func (m *measurer) tellTail() {
 
 // settling reads when the ringing of a signal has died down to within 5 % of its
 // base (settling duration of IEEE 181, from its mesial crossing; band: ours).
-func (e *edge) settling(role result.Role, base float64, level func(t float64) float64) reading {
+func (e *edge) settling(role result.Role, base float64, level waveform.Line) reading {
 	tr, _ := e.trace(role)
 	def := "from the crossing of 50 % to where the signal stays within 5 % of its base"
 	from, w := e.crossing(result.Limit{Signal: role, Percent: 50})
@@ -157,8 +157,9 @@ func (e *edge) settling(role result.Role, base float64, level func(t float64) fl
 	over := waveform.Interval{From: from, To: part(e.search, 0, 0.9).To}
 	band, last := 0.05*base, math.NaN()
 	lo, hi := tr.Indices(over)
+	start, ramp := level.At(tr.Time(lo)), level.Slope*tr.Dt
 	for k := lo; k < hi; k++ {
-		y := tr.Y[k] - level(tr.Time(k))
+		y := tr.Y[k] - (start + ramp*float64(k-lo))
 		if y-y != 0 {
 			return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: over,
 				Text: fmt.Sprintf("%s is over range or missing at %s, before it settles", role, at(tr.Time(k)))})
@@ -173,7 +174,7 @@ func (e *edge) settling(role result.Role, base float64, level func(t float64) fl
 	}
 	return reading{value: last - from, over: waveform.Interval{From: from, To: last}, def: def, noise: tr.Dt, draw: func(d *result.Drawing) {
 		for _, side := range []float64{1, -1} {
-			edge := sampled("band of 5 %", waveform.Interval{From: from, To: over.To}, 50, func(t float64) float64 { return level(t) + side*band })
+			edge := sampled("band of 5 %", waveform.Interval{From: from, To: over.To}, 50, func(t float64) float64 { return level.At(t) + side*band })
 			d.Lines = append(d.Lines, result.Construction{Role: role, Trace: edge})
 		}
 	}}

@@ -18,14 +18,19 @@ const (
 // happened in it is not known.
 func FirstCrossing(tr *Trace, level float64, dir Slope, iv Interval) float64 {
 	lo, hi := crossingIndices(tr, iv)
-	for k := lo; k+1 < hi; k++ {
-		a, b := tr.Y[k], tr.Y[k+1]
-		if a-a != 0 || b-b != 0 {
+	before, way := false, float64(dir)
+	for k := lo; k < hi; k++ {
+		y := tr.Y[k]
+		if y-y != 0 {
 			return math.NaN()
 		}
-		if t, ok := crossesAt(tr, k, level, dir); ok && iv.Contains(t) {
-			return t
+		now := way*y < way*level
+		if before && !now {
+			if t := crossesAt(tr, k-1, level); iv.Contains(t) {
+				return t
+			}
 		}
+		before = now
 	}
 	return math.NaN()
 }
@@ -33,14 +38,19 @@ func FirstCrossing(tr *Trace, level float64, dir Slope, iv Interval) float64 {
 // LastCrossing is FirstCrossing seen from the end of iv.
 func LastCrossing(tr *Trace, level float64, dir Slope, iv Interval) float64 {
 	lo, hi := crossingIndices(tr, iv)
-	for k := hi - 2; k >= lo; k-- {
-		a, b := tr.Y[k], tr.Y[k+1]
-		if a-a != 0 || b-b != 0 {
+	after, way := true, float64(dir)
+	for k := hi - 1; k >= lo; k-- {
+		y := tr.Y[k]
+		if y-y != 0 {
 			return math.NaN()
 		}
-		if t, ok := crossesAt(tr, k, level, dir); ok && iv.Contains(t) {
-			return t
+		now := way*y < way*level
+		if now && !after {
+			if t := crossesAt(tr, k, level); iv.Contains(t) {
+				return t
+			}
 		}
+		after = now
 	}
 	return math.NaN()
 }
@@ -54,15 +64,9 @@ func crossingIndices(tr *Trace, iv Interval) (lo, hi int) {
 
 // crossesAt tells where the segment from sample k to k+1 passes the level. A
 // segment that starts on the level has not passed it; one that ends on it has.
-func crossesAt(tr *Trace, k int, level float64, dir Slope) (t float64, ok bool) {
+func crossesAt(tr *Trace, k int, level float64) float64 {
 	a, b := tr.Y[k]-level, tr.Y[k+1]-level
-	if dir == Falling {
-		a, b = -a, -b
-	}
-	if !(a < 0 && b >= 0) {
-		return 0, false
-	}
-	return tr.Time(k) + tr.Dt*(a/(a-b)), true
+	return tr.Time(k) + tr.Dt*(a/(a-b))
 }
 
 // Transition is a passage between two states that a Schmitt trigger saw.

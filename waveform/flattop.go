@@ -184,7 +184,7 @@ func Quantum(y []float64) float64 {
 	if len(s) == 0 {
 		return 0
 	}
-	slices.Sort(s)
+	s = sorted(s)
 	// Rounding in scaling makes equal codes differ in their last digits.
 	tiny := 1e-9 * (s[len(s)-1] - s[0])
 	q := math.Inf(1)

@@ -53,16 +53,26 @@ func fitSamples(tr *Trace, lo, hi int) Line {
 // Its Slope is NaN if there is none, or if a sample is not finite.
 func SteepestFit(tr *Trace, iv Interval, n int, dir Slope) Line {
 	nan := math.NaN()
-	best := Line{nan, nan, nan, nan, n}
 	lo, hi := tr.Indices(iv)
 	if n < 2 || hi-lo < n || !allFinite(tr.Y[lo:hi]) {
-		return best
+		return Line{nan, nan, nan, nan, n}
 	}
-	for k := lo; k+n <= hi; k++ {
-		l := fitSamples(tr, k, k+n)
-		if math.IsNaN(best.Slope) || float64(dir)*l.Slope > float64(dir)*best.Slope {
-			best = l
+	// Slopes are those of Σ (k - mid)·y, which goes on from one line to the next by
+	// its first and its last sample.
+	y, way, mid := tr.Y[lo:hi], float64(dir), float64(n-1)/2
+	sum, moment := 0.0, 0.0
+	for k, v := range y[:n] {
+		sum += v - y[0]
+		moment += (float64(k) - mid) * (v - y[0])
+	}
+	at, steepest := 0, way*moment
+	for k := range len(y) - n {
+		first, last := y[k]-y[0], y[k+n]-y[0]
+		moment += mid*(first+last) + first - sum
+		sum += last - first
+		if way*moment-steepest > 1e-12*math.Abs(steepest) { // the first of equal ones
+			at, steepest = k+1, way*moment
 		}
 	}
-	return best
+	return fitSamples(tr, lo+at, lo+at+n)
 }
