@@ -57,7 +57,7 @@ func Cuts(s *result.Shot) []Cut {
 }
 
 func cutEdge(s *result.Shot, e *result.EdgeMarks) Cut {
-	c := Cut{Capture: s.Capture, Edge: e.Edge, igbt: isIGBT(s), codes: strings.Fields(codes(shownWarnings(s)))}
+	c := Cut{Capture: s.Capture, Edge: e.Edge, igbt: s.IGBT(), codes: strings.Fields(codes(shownWarnings(s)))}
 	c.setConditions(s, e)
 	v, i := s.Traces[result.Vds], s.Traces[result.Id]
 	if v == nil || i == nil {

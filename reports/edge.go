@@ -91,7 +91,7 @@ func (p *panel) trace(s *result.Shot, role result.Role, e *result.EdgeMarks) {
 		}
 	}
 	p.curve("trace", tr, style)
-	p.valueAxis(roleSymbol(role, isIGBT(s)), role.Unit())
+	p.valueAxis(roleSymbol(role, s.IGBT()), role.Unit())
 }
 
 // valueAxis labels the axis of a panel whose curves are in it.
@@ -221,7 +221,7 @@ func edgeName(edge result.Edge) string {
 }
 
 func energySymbol(edge result.Edge) string {
-	return symbol(energyKey(edge), false)
+	return result.Symbol(energyKey(edge), false)
 }
 
 func energyKey(edge result.Edge) string {

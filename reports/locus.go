@@ -54,10 +54,10 @@ func DrawLocus(s *result.Shot, locus Locus, style Style) (*Figure, error) {
 		legend = append(legend, legendEntry{Pen: own, Text: name + ", a dot every " + timeLabel(step)})
 	}
 	p.limits(locus.Ratings)
-	p.locusAxes(isIGBT(s))
+	p.locusAxes(s.IGBT())
 	width := f.width - 2*f.style.length(f.style.Margin)
 	head := f.headings(10, plain, printable(s.Capture, false), width)
-	head = append(head, f.headings(7.5, subs, "Switching locus: "+roleSymbol(result.Id, isIGBT(s))+" against "+roleSymbol(result.Vds, isIGBT(s))+" at the sense points", width)...)
+	head = append(head, f.headings(7.5, subs, "Switching locus: "+roleSymbol(result.Id, s.IGBT())+" against "+roleSymbol(result.Vds, s.IGBT())+" at the sense points", width)...)
 	f.fill(sheet{head: withGap(head, titleGap), columns: []column{{panels: []*panel{p}}}, legend: legend, notes: locusNotes(s, p)})
 	return f, nil
 }

@@ -55,7 +55,7 @@ func (t *longTable) rows(s *result.Shot) [][]longCell {
 		return [][]longCell{row(longCell{}, longCell{}, none, longCell{}, none, none, none, longCell{}, longCell{words: codes(s.Warnings)})}
 	}
 	return each(s.Quantities, func(m result.Measurement) []longCell {
-		return row(longCell{words: m.Key}, longCell{words: symbol(m.Key, isIGBT(s))}, longCell{number: m.Value}, longCell{words: m.Unit}, longCell{number: m.U},
+		return row(longCell{words: m.Key}, longCell{words: result.Symbol(m.Key, s.IGBT())}, longCell{number: m.Value}, longCell{words: m.Unit}, longCell{number: m.U},
 			longCell{number: m.Over.From}, longCell{number: m.Over.To}, longCell{words: m.Definition}, longCell{words: codes(m.Warnings)})
 	})
 }

@@ -57,7 +57,7 @@ func (f *Figure) title(s *result.Shot, size vg.Length) []heading {
 	var items []string
 	for _, key := range []string{"v_bus_off", "i_off", "v_peak", "v_bus_on", "i_on", "i_peak"} {
 		if m := s.Quantity(key); m != nil && m.Value-m.Value == 0 {
-			items = append(items, strings.ReplaceAll(symbol(key, isIGBT(s))+" = "+valueText(m.Value, m.U, m.Unit, false), " ", "\u00a0"))
+			items = append(items, strings.ReplaceAll(result.Symbol(key, s.IGBT())+" = "+valueText(m.Value, m.U, m.Unit, false), " ", "\u00a0"))
 		}
 	}
 	if len(items) > 0 {

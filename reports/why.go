@@ -26,7 +26,7 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	}
 	c, _ := result.FindColumn(key)
 	p := &printer{w: w, ascii: opt.ASCII}
-	p.line("%s  %s = %s", s.Capture, symbol(key, isIGBT(s)), valueU(m))
+	p.line("%s  %s = %s", s.Capture, result.Symbol(key, s.IGBT()), valueU(m))
 	p.line("what: %s", c.Help)
 	p.definition(m, c)
 	if !math.IsNaN(m.Over.From) {

@@ -124,7 +124,7 @@ func (w *why) findView() waveform.Interval {
 func (w *why) head(f *Figure, size vg.Length) []heading {
 	width := f.width - 2*f.style.length(f.style.Margin)
 	out := f.headings(size, plain, printable(w.s.Capture, false), width)
-	value := symbol(w.m.Key, isIGBT(w.s)) + " = " + minus(valueU(w.m))
+	value := result.Symbol(w.m.Key, w.s.IGBT()) + " = " + minus(valueU(w.m))
 	out = append(out, f.headings(10, subs, value, width)...)
 	return withGap(append(out, f.headings(7.5, plain, w.column.Help, width)...), titleGap)
 }
@@ -242,7 +242,7 @@ func (w *why) trace(p *panel, role result.Role) {
 			}
 		}
 	}
-	p.valueAxis(roleSymbol(role, isIGBT(w.s)), role.Unit())
+	p.valueAxis(roleSymbol(role, w.s.IGBT()), role.Unit())
 }
 
 // same tells whether nothing was done to a trace.
@@ -389,7 +389,7 @@ func (w *why) sweep(s result.Sweep) *panel {
 	p.XLabel = s.Input + " [" + label + "]"
 	var yLabel string
 	p.YUnit, yLabel = scaleFor([]float64{w.m.Value}, w.m.Unit)
-	p.YLabel = axisLabel(symbol(w.column.Key, isIGBT(w.s)), yLabel)
+	p.YLabel = axisLabel(result.Symbol(w.column.Key, w.s.IGBT()), yLabel)
 	p.Levels = []level{{Y: w.m.Value, Name: "value", Pen: basePen()}}
 	if known(w.m.U) {
 		p.Levels = append(p.Levels, level{Y: w.m.Value - 2*w.m.U, Name: "value - U", Pen: levelPen()}, level{Y: w.m.Value + 2*w.m.U, Name: "value + U", Pen: levelPen()})
@@ -448,7 +448,7 @@ func (w *why) others() *panel {
 	if len(p.Rows) < 2 {
 		return nil
 	}
-	w.rowAxis(p, symbol(w.column.Key, isIGBT(w.s)))
+	w.rowAxis(p, result.Symbol(w.column.Key, w.s.IGBT()))
 	return p
 }
 

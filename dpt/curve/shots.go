@@ -24,7 +24,9 @@ type Series struct {
 // definitions are not mixed: that is an error.
 func Collect(shots []*result.Shot, key string) (*Series, error) {
 	s := &Series{Key: key, Flags: map[string]string{}}
-	s.Symbol, s.Unit = describe(key)
+	igbt := slices.ContainsFunc(shots, (*result.Shot).IGBT)
+	c, _ := result.FindColumn(key)
+	s.Symbol, s.Unit = result.Symbol(key, igbt), c.Unit
 	first := ""
 	for _, shot := range shots {
 		if shot.Err != nil {
@@ -73,16 +75,6 @@ func Keys(shots []*result.Shot) []string {
 		}
 	}
 	return append(keys, extra...)
-}
-
-func describe(key string) (symbol, unit string) {
-	if c, ok := result.FindColumn(key); ok {
-		if _, suffix, named := strings.Cut(key, "."); named && c.Key != key {
-			return c.Symbol + "," + suffix, c.Unit
-		}
-		return c.Symbol, c.Unit
-	}
-	return key, ""
 }
 
 func flags(m *result.Measurement) string {

@@ -158,3 +158,20 @@ func FindColumn(key string) (Column, bool) {
 	}
 	return Column{}, false
 }
+
+// Symbol returns the symbol of a quantity, "_" before its subscript. A named window keeps
+// its suffix in the subscript; a key that no column knows is its own symbol.
+func Symbol(key string, igbt bool) string {
+	c, ok := FindColumn(key)
+	if !ok {
+		return key
+	}
+	text := c.Symbol
+	if igbt && c.IGBT != "" {
+		text = c.IGBT
+	}
+	if key != c.Key {
+		text += "," + key[len(c.Key)+1:]
+	}
+	return text
+}

@@ -225,6 +225,13 @@ func (s *Shot) Quantity(key string) *Measurement {
 // Condition returns the first condition of that key, nil if there is none.
 func (s *Shot) Condition(key string) *Condition { return FindCondition(s.Conditions, key) }
 
+// IGBT tells whether the conditions state the device kind "igbt", for which some symbols
+// and words differ.
+func (s *Shot) IGBT() bool {
+	c := s.Condition("kind")
+	return c != nil && c.Text == "igbt"
+}
+
 // FindCondition returns the first condition of that key, nil if there is none.
 func FindCondition(record []Condition, key string) *Condition {
 	for i := range record {
