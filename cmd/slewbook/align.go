@@ -27,7 +27,7 @@ have been taken with the same probes. Nothing is moved: see measure --align appl
 
 With --calibration the captures are no shots but show both channels on one common
 edge: same-edge, or a resistor as load, whose current rises as the voltage falls.`,
-		Example: "  slewbook align captures/",
+		Example: "  slewbook align captures/\n  slewbook align --calibration same-edge fixture.csv",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opt, sources, err := flags.open(args, cmd.ErrOrStderr())

@@ -35,7 +35,8 @@ delay) is taken out of that uncertainty first. Values are brought to the same vo
 what that changed is told. Quantities of unlike definitions are refused (exit
 status 1), unequal conditions are named. With --out it writes compare.csv and the
 edges of matched shots over each other.`,
-		Args: cobra.ExactArgs(2),
+		Example: "  slewbook compare results-busbar-A results-busbar-B\n  slewbook compare before after --quantity e_on,e_off --out compared",
+		Args:    cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := out.parse(); err != nil {
 				return err

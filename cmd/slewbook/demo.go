@@ -32,7 +32,8 @@ to DIR (slewbook-demo if it is not given), measures them through the same code a
 any folder, writes results and figures, and prints what it found against the
 answers known from the waveform model. It fails if a quantity is out of its
 tolerance.`,
-		Args: cobra.MaximumNArgs(1),
+		Example: "  slewbook demo\n  slewbook demo /tmp/demo",
+		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir := "slewbook-demo"
 			if len(args) > 0 {

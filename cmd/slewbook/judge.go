@@ -32,7 +32,8 @@ its first failure is marked.
 
 Exit status, for a production line: 0 every shot passes; 1 one fails or cannot be
 told; 2 the run could not be done.`,
-		Args: cobra.MinimumNArgs(1),
+		Example: "  slewbook judge results --limits limits.toml",
+		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			text, err := os.ReadFile(file)
 			if err != nil {
@@ -120,7 +121,8 @@ between levels, s_R = sqrt(s_r^2 + s_L^2), by a one-way analysis of variance.
 The uncertainty of the mean follows, with what averaging reduces (type A, from the
 scatter) apart from what all shots share and no number of them reduces (gains,
 delay), as the budgets of the shots tell it.`,
-		Args: cobra.MinimumNArgs(1),
+		Example: "  slewbook repeat results --by seat --quantity e_on,e_off",
+		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			shots, err := readResults(args)
 			if err != nil {

@@ -19,7 +19,7 @@ func newLookCmd() *cobra.Command {
 		Long: `look says for every capture under each PATH: the layout recognised, the channels,
 the role given to each with how that was decided and how sure it is, the
 sampling, what is over range, and what raises doubts.`,
-		Example: "  slewbook look captures/",
+		Example: "  slewbook look captures/\n  slewbook look captures/ --setup bench.toml --json",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opt, sources, err := flags.open(args, cmd.ErrOrStderr())

@@ -48,11 +48,11 @@ refusal where a capture cannot support a number.
 
 Exit status: 0 all shots measured; 1 at least one shot failed or was refused,
 its row says why; 2 the run could not be done.`,
-		Version:           readBuild().String(),
-		SilenceUsage:      true,
-		SilenceErrors:     true,
-		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+		Version:       readBuild().String(),
+		SilenceUsage:  true,
+		SilenceErrors: true,
 	}
-	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newLossesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd())
+	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newLossesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd(), newManualCmd())
+	addCompletions(root)
 	return root
 }

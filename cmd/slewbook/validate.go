@@ -38,7 +38,8 @@ and counts how often the truth lies within two standard uncertainties of the
 value, and how wide that is. It does so twice: with the errors that the budget
 models, and with others besides: a ringing ground lead, a coil's droop, roll-offs
 that are not Gaussian, and a zero that is off after an overload.`,
-		Args: cobra.NoArgs,
+		Example: "  slewbook validate --shots 200 --family sic",
+		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if t.shots < 1 {
 				return fmt.Errorf("--shots: got %d, expected 1 or more", t.shots)

@@ -79,9 +79,10 @@ func (b build) program() (string, error) {
 func newVersionCmd() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "version",
-		Short: "Tell the version and the revision that this program was built from",
-		Args:  cobra.NoArgs,
+		Use:     "version",
+		Short:   "Tell the version and the revision that this program was built from",
+		Example: "  slewbook version\n  slewbook version --json",
+		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			b := readBuild()
 			if asJSON {
