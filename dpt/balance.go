@@ -51,7 +51,7 @@ func (m *measurer) bankEnergy(c float64) reading {
 		s, when = m.off.bus, "after the turn-off"
 	}
 	def := fmt.Sprintf("½·C·v_bus² %s, C = %s as given", when, unit.Format(c, "F", 4))
-	q := level(s, def)
+	q := level(result.Vds, m.r.v, s, def)
 	if math.IsNaN(q.value) {
 		return q
 	}
@@ -108,7 +108,10 @@ func (m *measurer) flows() (gave, took reading) {
 	}
 	spent := waveform.ProductIntegral(m.r.v, m.r.i, over)
 	if math.IsNaN(given) || math.IsNaN(spent) {
-		return fail(&waveform.Warning{Code: waveform.ClippedWindow, Over: over, Text: "v or i is over range or missing up to the turn-off, or the bus is nowhere at rest"})
+		const what = "the energy up to the turn-off"
+		all := waveform.Interval{From: over.From, To: m.off.bus.over.To}
+		return fail(firstOf(lost(result.Vds, m.r.v, all, what), lost(result.Id, m.r.i, all, what),
+			&waveform.Warning{Code: waveform.NotInRecord, Over: over, Text: "the bus is not at rest between the pulses up to the turn-off"}))
 	}
 	bus := given / charge
 	zero := m.zeroOf(result.Vds, m.r.v, charge)

@@ -9,6 +9,7 @@ import (
 	"slewbook/dpt/result"
 	"slewbook/dpt/uncertainty"
 	"slewbook/waveform"
+	"slewbook/waveform/unit"
 )
 
 // budget gives every reading of an edge its standard uncertainty: the law of
@@ -82,7 +83,7 @@ func (q *reading) budgeted(lines []result.Contribution) {
 	for _, c := range lines {
 		switch {
 		case c.Effect-c.Effect != 0:
-			q.untold(c.Source)
+			q.untold(c)
 			return
 		case c.Effect != 0:
 			kept = append(kept, c)
@@ -93,11 +94,12 @@ func (q *reading) budgeted(lines []result.Contribution) {
 }
 
 // untold warns that a reading has no uncertainty, since what a source does to it shows in
-// no number: the samples around it are too few, or its end is that of what was recorded.
-func (q *reading) untold(source string) {
+// no number: so much of it moves a limit out of the edge, the samples around it are too
+// few, or its end is that of what was recorded.
+func (q *reading) untold(c result.Contribution) {
 	if !math.IsNaN(q.value) {
 		q.warn(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
-			Text: fmt.Sprintf("its uncertainty is not known: the record has too few samples around it to tell what %q does to it", source)})
+			Text: fmt.Sprintf("its uncertainty is not known: what %q, known to %s (k = 1), does to it cannot be read off the samples around it", c.Source, unit.Format(c.U, c.Unit, 2))})
 	}
 }
 

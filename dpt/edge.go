@@ -10,18 +10,19 @@ import (
 
 // edge is one switching event with everything that its crossings refer to.
 type edge struct {
-	kind   result.Edge
-	pulse  int
-	index  int               // of the event in the record
-	search waveform.Interval // from the start of the edge to the next event
-	gate   waveform.Interval // the same for the gate, which is commanded first
-	bus    state             // base of the voltage levels
-	load   float64           // base of the current levels: load current at the edge [A]
-	idle   bool              // it carries no load current that levels could be percentages of
-	line   loadLine
-	gLow   float64 // settled gate levels at this edge [V], NaN without gate
-	gHigh  float64
-	gateU  float64 // standard uncertainty of either [V]
+	kind     result.Edge
+	pulse    int
+	index    int               // of the event in the record
+	search   waveform.Interval // from the start of the edge to the next event
+	gate     waveform.Interval // the same for the gate, which is commanded first
+	bus      state             // base of the voltage levels
+	load     float64           // base of the current levels: load current at the edge [A]
+	idle     bool              // it carries no load current that levels could be percentages of
+	line     loadLine
+	gLow     float64 // settled gate levels at this edge [V], NaN without gate
+	gHigh    float64
+	gateU    float64             // standard uncertainty of either [V]
+	gateRest []waveform.Interval // where they were read
 
 	v, i, g   *waveform.Trace
 	other     map[result.Role]*waveform.Trace
@@ -82,6 +83,9 @@ func (e *edge) crossing(l result.Limit) (float64, *waveform.Warning) {
 	if tr == nil {
 		return math.NaN(), &waveform.Warning{Code: waveform.NotInRecord, Channel: string(l.Signal), Over: e.search,
 			Text: fmt.Sprintf("no trace has the role %s, so %s cannot be found", l.Signal, l)}
+	}
+	if math.IsNaN(e.level(l)) {
+		return math.NaN(), e.noLevel(l)
 	}
 	t := waveform.FirstCrossing(tr, e.level(l), e.direction(l.Signal), iv)
 	if !math.IsNaN(t) {

@@ -29,8 +29,8 @@ func (m *measurer) gateLevels() {
 		}
 	}
 	grain, whole := m.r.grain[result.Vgs], m.r.g.Span()
-	m.read["vgs_high"] = m.gateU(level(high, "level at rest while on, "+string(m.opt.Level)), doubt{0, high.u(m.r.g, grain)})
-	m.read["vgs_low"] = m.gateU(level(low, "level at rest while off, "+string(m.opt.Level)), doubt{0, low.u(m.r.g, grain)})
+	m.read["vgs_high"] = m.gateU(level(result.Vgs, m.r.g, high, "level at rest while on, "+string(m.opt.Level)), doubt{0, high.u(m.r.g, grain)})
+	m.read["vgs_low"] = m.gateU(level(result.Vgs, m.r.g, low, "level at rest while off, "+string(m.opt.Level)), doubt{0, low.u(m.r.g, grain)})
 	most := gateExtreme(m.r.g, whole, waveform.Max, "largest sample of the record")
 	m.read["vgs_max"] = m.gateU(most, grain.among(m.r.g, most, 1))
 	least := gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")

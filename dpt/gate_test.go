@@ -99,7 +99,7 @@ func TestGateWithoutNumbers(t *testing.T) {
 	}{
 		"no plateau": {through, []string{"vgs_plateau_on", "t_plateau_on", "vgs_plateau_off", "t_plateau_off"}, waveform.LevelNotReached},
 		"no gate":    {missing, []string{"vgs_plateau_on", "vgs_overshoot", "vgs_undershoot", "t_vgs_above"}, waveform.NotInRecord},
-		"over range": {clipped, []string{"vgs_overshoot"}, waveform.NotInRecord},
+		"over range": {clipped, []string{"vgs_overshoot"}, waveform.ClippedWindow},
 		"above":      {clipped, []string{"t_vgs_above"}, waveform.ClippedWindow},
 	} {
 		opt := dpt.Defaults()

@@ -155,13 +155,13 @@ func (m *measurer) notInRecord(kind result.Edge, asked int) *waveform.Warning {
 	return &waveform.Warning{Code: waveform.NotInRecord, Text: text}
 }
 
-// level reads a settled level.
-func level(s state, def string) reading {
+// level reads a settled level of a channel.
+func level(role result.Role, tr *waveform.Trace, s state, def string) reading {
 	q := reading{value: s.level, form: levelForm, over: s.over, def: def}
 	if math.IsNaN(s.level) {
 		q.over = nowhere
-		q.warn(&waveform.Warning{Code: waveform.NotInRecord, Over: s.over,
-			Text: "there is no stretch at rest, or it holds samples that are over range or missing"})
+		q.warn(firstOf(lost(role, tr, s.over, "its level at rest"),
+			&waveform.Warning{Code: waveform.NotInRecord, Channel: string(role), Over: s.over, Text: fmt.Sprintf("the record holds no stretch in which %s is at rest there", role)}))
 	}
 	return q
 }

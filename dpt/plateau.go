@@ -87,6 +87,9 @@ func (e *edge) plateau() (level, length reading) {
 	over := waveform.Interval{From: from, To: to}
 	mean := waveform.Integral(e.g, over) / over.Duration()
 	swing := e.gHigh - e.gLow
+	if math.IsNaN(swing) {
+		return none(e.noGate())
+	}
 	moved := math.Abs(waveform.FitLine(e.g, over).Slope) * over.Duration()
 	switch {
 	case math.IsNaN(mean + moved):
@@ -99,6 +102,9 @@ func (e *edge) plateau() (level, length reading) {
 	band := max(plateauBand*swing, restSigma*sigma)
 	stay := e.within(mean, band, (from+to)/2)
 	if !(stay.Duration() >= over.Duration()/2) {
+		if w := lost(result.Vgs, e.g, e.gate, "how long the gate keeps its plateau"); w != nil && math.IsNaN(stay.Duration()) {
+			return none(w)
+		}
 		return none(&waveform.Warning{Code: waveform.LevelNotReached, Channel: string(result.Vgs), Over: over,
 			Text: fmt.Sprintf("vgs keeps within %s of its mean for %s only while v moves: there is no plateau", unit.Format(band, "V", 2), unit.Format(max(stay.Duration(), 0), "s", 2))})
 	}
@@ -147,8 +153,7 @@ func (e *edge) gateOvershoot() reading {
 		value, def = e.gLow-y, "lower level of vgs less its smallest after the turn-off"
 	}
 	if math.IsNaN(value) {
-		return missing(def, &waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vgs), Over: half,
-			Text: "the gate does not come to rest after the edge, or is over range or missing"})
+		return missing(def, firstOf(lost(result.Vgs, e.g, half, "the gate's extreme after the edge"), e.noGate()))
 	}
 	return reading{value: value, over: waveform.Interval{From: t, To: t}, def: def, noise: e.grain[result.Vgs].sigma}
 }

@@ -264,9 +264,9 @@ func (e *edge) noLoad(full float64) *waveform.Warning {
 	if e.load > 0.05*full {
 		return nil
 	}
-	text := fmt.Sprintf("the load current at this %s is %.3g A, against %.3g A at most in the record: percentages of it mean nothing", e.kind, e.load, full)
 	if math.IsNaN(e.load) {
-		text = fmt.Sprintf("the load current at this %s could not be read", e.kind)
+		return e.noCurrent()
 	}
+	text := fmt.Sprintf("the load current at this %s is %.3g A, against %.3g A at most in the record: percentages of it mean nothing", e.kind, e.load, full)
 	return &waveform.Warning{Code: waveform.NoLoad, Channel: string(result.Id), Over: e.search, Text: text}
 }

@@ -54,7 +54,7 @@ func (m *measurer) readEdge(e *edge) map[string]reading {
 }
 
 func (m *measurer) readTurnOff(e *edge, q map[string]reading) {
-	q["v_bus_off"] = e.settled(level(e.bus, "level at rest after the turn-off, "+string(m.opt.Level)))
+	q["v_bus_off"] = e.settled(level(result.Vds, e.v, e.bus, "level at rest after the turn-off, "+string(m.opt.Level)))
 	q["v_peak"] = e.peak(result.Vds, e.search, "largest sample up to the next event")
 	q["v_overshoot"] = ratio(q["v_peak"], q["v_bus_off"])
 	rise := e.duration(v(10), v(90))
@@ -81,7 +81,7 @@ func (m *measurer) readTurnOff(e *edge, q map[string]reading) {
 }
 
 func (m *measurer) readTurnOn(e *edge, q map[string]reading) {
-	q["v_bus_on"] = level(e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
+	q["v_bus_on"] = level(result.Vds, e.v, e.bus, "level at rest before the turn-on, "+string(m.opt.Level))
 	fall := e.duration(v(90), v(10))
 	if !e.idle {
 		q["i_on"] = e.loadCurrent()

@@ -52,7 +52,7 @@ func (m *measurer) sagged() reading {
 	const def = "bus at rest before the first pulse less that after the turn-off, which has the freewheeling device's forward voltage on it"
 	first, w := m.before()
 	if w == nil && math.IsNaN(m.off.bus.level) {
-		w = firstWarning(level(m.off.bus, ""))
+		w = firstWarning(level(result.Vds, m.r.v, m.off.bus, ""))
 	}
 	if w != nil {
 		return missing(def, w)
@@ -79,7 +79,8 @@ func (m *measurer) recovered() reading {
 	gap := m.r.stay(e.index)
 	line := waveform.FitLine(m.r.v, e.bus.over)
 	if line.N < minQuiet || math.IsNaN(line.Slope) {
-		return missing(def, &waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"})
+		return missing(def, firstOf(lost(result.Vds, m.r.v, e.bus.over, "the bus in the gap"),
+			&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"}))
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}
 	noise := grain{sigma: line.Residual, reach: m.r.grain[result.Vds].reach}.line(line.N, m.r.v.Dt) * gap.Duration()

@@ -68,7 +68,8 @@ func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method wavef
 		late := part(iv, 0.5, 1)
 		return state{waveform.Level(tr.Samples(late), method), late, math.NaN()}
 	}
-	first := waveform.Level(tr.Samples(part(iv, 0.3, 0.8)), method)
+	// What is lost is left out here, since this places the band only.
+	first := waveform.Level(finite(tr.Samples(part(iv, 0.3, 0.8))), method)
 	left := r.departure(tr, k, func(float64) float64 { return first }, restTol*swing)
 	over := part(iv, 0.5, 0.9)
 	if left > iv.From {

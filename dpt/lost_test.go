@@ -1,0 +1,42 @@
+package dpt_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"slewbook/dpt"
+	"slewbook/waveform"
+)
+
+// Where a missing sample takes a number away, the reason is that sample and no other:
+// not that there is no load, no ramp or no rest, nor a level that is no number.
+func TestLostSamples(t *testing.T) {
+	clean, err := dpt.Measure(bench().Capture(0.5e-9, -lead), dpt.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	off, on := clean.Events[1].T, clean.Events[2].T
+	for _, trace := range []string{"Vds", "Id", "Vgs"} {
+		for _, at := range []float64{-lead / 2, 1e-6, off - 0.5e-6, (off + on) / 2, off + 0.7*(on-off), on + 0.5e-6} {
+			c := bench().Capture(0.5e-9, -lead)
+			tr := c.Trace(trace)
+			tr.Y[int(math.Round(tr.Pos(at)))] = math.NaN()
+			shot, err := dpt.Measure(c, dpt.Defaults())
+			if err != nil {
+				t.Errorf("%s lost at %g s: %v", trace, at, err)
+				continue
+			}
+			for _, m := range shot.Quantities {
+				if q := clean.Quantity(m.Key); !math.IsNaN(m.Value) || math.IsNaN(q.Value) || len(m.Warnings) == 0 {
+					continue
+				}
+				w := m.Warnings[0]
+				delay := w.Code == waveform.DelayUnknown // which tells its own reason
+				if strings.Contains(w.Text, "NaN") || w.Code != waveform.ClippedWindow && !delay {
+					t.Errorf("%s lost at %g s: %s has none since %s: %s", trace, at, m.Key, w.Code, w.Text)
+				}
+			}
+		}
+	}
+}
