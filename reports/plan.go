@@ -13,27 +13,20 @@ import (
 
 // cautions are what every plan is printed with.
 var cautions = []string{
-	"Nothing here authorises work, replaces a risk assessment, or says that a set-up is safe. Local law, site rules and competent, authorised persons decide.",
+	"Nothing here authorises work, replaces a risk assessment, or says that a set-up is safe. Local law, site rules and competent, authorised persons decide. Never alone, never unattended while energised.",
 	"The bank and the inductor stay charged after the supply is off; voltage can come back, and a bleeder can fail. Discharge slowly, then short or earth, verify with a rated meter, keep the bond on.",
-	"Cases burst violently: a closed enclosure that holds fragments, with an interlock; fire from outside; one person holds the arm control.",
+	"Cases burst violently: a closed enclosure that holds fragments, with an interlock that removes supply, blocks pulses and starts discharge; fire from outside; one person holds the arm control.",
 	"Shots go from low to high. Stop at any overvoltage, current, temperature, sag or ringing that was not expected, and after any failure: treat as charged, keep the last record.",
-	"Probes rated for voltage, category, common mode and frequency; the instrument's earth is not lifted; hot parts may sit at bus potential.",
+	"Probes rated for voltage, category, common mode and frequency; the instrument's earth is not lifted; hot parts may sit at bus potential, and insulation holds for the real edges and temperature.",
+	"A gate driver that is unpowered or unplugged must leave the devices off; verify the pulse widths at zero bus first. Software is never the only interlock.",
 }
 
 // WritePlanText writes a plan for people: stored energy and cautions first, then
 // a row a point, the limits that are broken, and the inverse questions.
 func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 	t := textTable{opt: opt}
-	most, at := 0.0, 0
-	for k := range p.Points {
-		if e := p.Value(k, "e_bank"); e > most {
-			most, at = e, k
-		}
-	}
-	t.para("", fmt.Sprintf("STORED ENERGY: up to %s in the bank and %s in the inductor (at %s).",
-		unit.Format(most, "J", 3), unit.Format(p.Value(at, "e_load"), "J", 3), unit.Format(p.Value(at, "v_set"), "V", 4)))
-	if bleed := p.Value(at, "t_bleed"); !math.IsNaN(bleed) {
-		t.para("", fmt.Sprintf("The bleeder, while it is whole, takes %s down to the voltage that was given.", unit.Format(bleed, "s", 3)))
+	for _, text := range storedEnergy(p) {
+		t.para("", text)
 	}
 	for _, c := range cautions {
 		t.para("- ", c)

@@ -13,11 +13,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"slewbook/dpt"
 	"slewbook/dpt/model"
 	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/dpt/setup"
 	"slewbook/reports"
+	"slewbook/waveform"
 )
 
 func newPlanCmd() *cobra.Command {
@@ -34,10 +36,12 @@ is told as not checked. It computes; it allows nothing: local rules and competen
 persons decide.
 
 --out writes plan.csv (every figure), shots.csv (the shots to take, from low to
-high), pulses.csv (times for a pulse generator) and sheet.txt (to print). Points
-that break a limit are in neither of the middle two. --rehearse writes besides a
-capture of each shot from the waveform model of the demo, an invented device with
-this bench's pulses, so that the analysis can be rehearsed before the bench is on.`,
+high), pulses.csv (times for a pulse generator) and sheet.html (to
+print: stored energy, cautions, stop rules, the shots in their order). Points that
+break a limit are in neither of the middle two. --rehearse writes besides a capture
+of each shot from the waveform model of the demo, an invented device with this
+bench's pulses, so that the analysis can be rehearsed before the bench is on, and
+draws the waveforms of each point on the sheet.`,
 		Example: `  slewbook plan --setup examples/plan.toml
   slewbook explain plan.v_sag`,
 		Args: cobra.NoArgs,
@@ -89,19 +93,22 @@ func (f planFlags) files(p *result.Plan, b plan.Bench, bench *setup.Setup) error
 	if _, err := os.Lstat(f.out); !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%s exists; name a folder that does not", f.out)
 	}
-	sheet := func(w io.Writer, p *result.Plan) error { return reports.WritePlanText(w, p, reports.TextOptions{}) }
 	for _, file := range []struct {
 		name  string
 		write func(io.Writer, *result.Plan) error
-	}{{"plan.csv", reports.WritePlanCSV}, {"shots.csv", writeShotList}, {"pulses.csv", reports.WritePulsesCSV}, {"sheet.txt", sheet}} {
+	}{{"plan.csv", reports.WritePlanCSV}, {"shots.csv", writeShotList}, {"pulses.csv", reports.WritePulsesCSV}} {
 		if err := writeFile(filepath.Join(f.out, file.name), func(w io.Writer) error { return file.write(w, p) }); err != nil {
 			return err
 		}
 	}
-	if !f.rehearse {
-		return nil
+	var pictures []reports.Picture
+	if f.rehearse {
+		var err error
+		if pictures, err = rehearse(filepath.Join(f.out, "rehearsal"), p, b, bench); err != nil {
+			return err
+		}
 	}
-	return rehearse(filepath.Join(f.out, "rehearsal"), p, b, bench)
+	return writeFile(filepath.Join(f.out, "sheet.html"), func(w io.Writer) error { return reports.WritePlanSheet(w, p, pictures) })
 }
 
 // shotName is the slash path of a planned shot.
@@ -144,17 +151,18 @@ func writeShotList(w io.Writer, p *result.Plan) error {
 }
 
 // rehearse writes a capture of each planned shot: the demo's invented device on
-// this bench.
-func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) error {
+// this bench. It returns a figure of the first shot of each point.
+func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) ([]reports.Picture, error) {
 	in := model.DemoInstrument()
 	if b.SampleRate > 0 {
 		in.Fs = b.SampleRate
 	}
 	if err := writeFile(filepath.Join(dir, demoMark), func(w io.Writer) error { _, err := io.WriteString(w, demoText); return err }); err != nil {
-		return err
+		return nil, err
 	}
 	seed := uint64(0)
-	return eachShot(p, func(k, n int) error {
+	var pictures []reports.Picture
+	err := eachShot(p, func(k, n int) error {
 		s := planned(p, k, b, bench)
 		s.Name = shotName(p, k, n)
 		seed++
@@ -163,8 +171,30 @@ func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) erro
 		in.V.Range.Min, in.V.Range.Max = -0.2*p.Value(k, "v_set"), 1.6*p.Value(k, "v_set")
 		in.I.Range.Min, in.I.Range.Max = -p.Value(k, "i_end"), 3*p.Value(k, "i_end")
 		c := model.Capture(s.Waveforms(), in, seed)
+		if n == 1 {
+			picture, err := predicted(c, k)
+			if err != nil {
+				return err
+			}
+			pictures = append(pictures, picture)
+		}
 		return writeFile(filepath.Join(dir, filepath.FromSlash(s.Name)+".csv"), func(w io.Writer) error { return model.WriteCSV(w, c) })
 	})
+	return pictures, err
+}
+
+// predicted draws the waveforms of a point, read as any capture is.
+func predicted(c *waveform.Capture, point int) (reports.Picture, error) {
+	shot, err := dpt.Measure(c, dpt.Defaults())
+	if err != nil {
+		return reports.Picture{}, err
+	}
+	shot.Capture = "predicted, invented device: " + c.Name
+	figures, err := reports.DrawShot(&shot, reports.DefaultFolder().Style)
+	if err != nil {
+		return reports.Picture{}, err
+	}
+	return reports.Picture{Name: fmt.Sprintf("Point %d, %s", point+1, c.Name), Figure: figures[0]}, nil
 }
 
 // planned is the shot of a point on the demo's invented half bridge.

@@ -65,6 +65,13 @@ func TestPlanClosesTheLoop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	sheet, err := os.ReadFile(filepath.Join(dir, "sheet.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.Count(string(sheet), "<figure>"); got != len(p.Points) {
+		t.Errorf("sheet.html shows %d predicted waveforms for %d points", got, len(p.Points))
+	}
 	list, err := os.ReadFile(filepath.Join(dir, "shots.csv"))
 	if err != nil {
 		t.Fatal(err)

@@ -103,6 +103,24 @@ func (p *Point) nearest(from float64, at func(float64) Point) float64 {
 	return math.NaN()
 }
 
+// Stops lists the upper bounds that are the same for every point and known, for whoever
+// takes the shots.
+func (b *Bench) Stops() []string {
+	var out []string
+	points := b.Points()
+	for _, l := range Limits {
+		bound := l.of(&points[0])
+		if l.Least || math.IsNaN(bound) || slices.ContainsFunc(points, func(p Point) bool { return l.of(&p) != bound }) {
+			continue
+		}
+		f, _ := FindFigure(l.Key)
+		if f.Unit == "V" || f.Unit == "A" {
+			out = append(out, fmt.Sprintf("%s %s (%s)", l.Key, unit.Format(bound, f.Unit, 4), l.Name))
+		}
+	}
+	return out
+}
+
 // Unchecked lists the limits that nothing is known of, so that a plan never
 // looks as if it had been held against them.
 func (b *Bench) Unchecked() []string {

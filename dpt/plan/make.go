@@ -14,7 +14,7 @@ func Make(b Bench) (result.Plan, error) {
 	if err := b.Validate(); err != nil {
 		return result.Plan{}, err
 	}
-	p := result.Plan{Repeats: b.Repeats, Unchecked: b.Unchecked()}
+	p := result.Plan{Repeats: b.Repeats, Unchecked: b.Unchecked(), Stops: b.Stops()}
 	for _, f := range Figures {
 		p.Figures = append(p.Figures, f.PlanFigure)
 	}

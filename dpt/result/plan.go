@@ -35,6 +35,7 @@ type Plan struct {
 	Repeats   int      // shots a point
 	Answers   []string // to the inverse questions
 	Unchecked []string // limits that nothing is known of
+	Stops     []string // bounds that every shot is to keep: "v_peak 960.0 V (plan.v_share of device.v_max)"
 }
 
 // Value returns a figure of a point by its key; it panics for an unknown key.
