@@ -19,6 +19,9 @@ import (
 // demoMark is the file by which a folder is known to be a demo's.
 const demoMark = "INVENTED.txt"
 
+// demoPartnerBus is the bus voltage at which the demo records the partner as well [V].
+const demoPartnerBus = 600
+
 const demoText = `All data in this folder is invented: slewbook demo made it from a waveform
 model of a half bridge that does not exist. It says nothing of any real device.
 `
@@ -90,7 +93,10 @@ func writeDemo(dir string) (map[string]model.Answers, error) {
 	known := map[string]model.Answers{}
 	in := model.DemoInstrument()
 	for k, s := range model.Campaign() {
-		w := s.Waveforms()
+		w, in := s.Waveforms(), in
+		if s.Vbus == demoPartnerBus {
+			in = in.WithPartner()
+		}
 		known[s.Name] = model.Known(w, in)
 		c := model.Capture(w, in, uint64(k+1))
 		err := writeFile(filepath.Join(dir, "captures", filepath.FromSlash(s.Name)+".csv"), func(f io.Writer) error { return model.WriteCSV(f, c) })

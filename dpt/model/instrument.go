@@ -22,8 +22,20 @@ type Channel struct {
 
 // Instrument records a shot.
 type Instrument struct {
-	Fs        float64 // sampling rate [1/s]
-	V, I, Vgs Channel
+	Fs             float64 // sampling rate [1/s]
+	V, I, Vgs      Channel
+	VOther, IOther Channel // of the partner; not recorded where they have no range
+}
+
+// partner tells whether the partner is recorded.
+func (in Instrument) partner() bool { return in.VOther.Range != waveform.Range{} }
+
+// WithPartner returns the instrument with channels of the partner like those of the
+// device under test.
+func (in Instrument) WithPartner() Instrument {
+	in.VOther, in.IOther = in.V, in.I
+	in.IOther.Range = waveform.Range{Min: -in.I.Range.Max, Max: in.I.Range.Max}
+	return in
 }
 
 // Sigma returns the noise of one sample, the quantiser's LSB/√12 included.
@@ -48,8 +60,8 @@ func DemoInstrument() Instrument {
 	}
 }
 
-// Capture records the waveforms: traces "Vds", "Id" and "Vgs" over the whole
-// span. The seed sets the noise and where the samples fall between the edges;
+// Capture records the waveforms: traces "Vds", "Id" and "Vgs", and "V_other" and
+// "I_other" where the instrument records the partner, over the whole span. The seed sets the noise and where the samples fall between the edges;
 // the same seed gives the same capture.
 func Capture(w *Waveforms, in Instrument, seed uint64) *waveform.Capture {
 	dt := 1 / in.Fs
@@ -58,11 +70,16 @@ func Capture(w *Waveforms, in Instrument, seed uint64) *waveform.Capture {
 	t0 := math.Ceil((w.Span.From+start*dt)*1e12) / 1e12
 	n := int((w.Span.To - t0) / dt)
 	c := &waveform.Capture{Name: w.Name, Layout: "model", Segments: 1}
-	for k, s := range []struct {
+	type signal struct {
 		name, unit string
 		f          func(float64) float64
 		ch         Channel
-	}{{"Vds", "V", w.V, in.V}, {"Id", "A", w.I, in.I}, {"Vgs", "V", w.Vg, in.Vgs}} {
+	}
+	signals := []signal{{"Vds", "V", w.V, in.V}, {"Id", "A", w.I, in.I}, {"Vgs", "V", w.Vg, in.Vgs}}
+	if in.partner() {
+		signals = append(signals, signal{"V_other", "V", w.VOther, in.VOther}, signal{"I_other", "A", w.IOther, in.IOther})
+	}
+	for k, s := range signals {
 		tr := &waveform.Trace{Name: s.name, Unit: s.unit, T0: t0, Dt: dt, Y: make([]float64, n)}
 		seen := s.ch.respond(s.f, w.Span, dt)
 		hiss := s.ch.hiss(rand.New(rand.NewPCG(seed, uint64(k)+1)), dt)

@@ -111,6 +111,8 @@ func (k knower) level(r result.Role, p float64, b base) (f function, y float64, 
 		return k.V, p * b.v, !b.on, k.in.V
 	case result.Id:
 		return k.I, p * b.i, b.on, k.in.I
+	case result.VOther:
+		return k.VOther, p * b.v, b.on, k.in.VOther
 	}
 	return k.Vg, b.low + p*(b.top-b.low), b.on, k.in.Vgs
 }
@@ -137,6 +139,9 @@ func (k knower) off(b base, pulse float64) {
 	k.energies("e_off", result.TurnOff, b)
 	peak := k.peak("v_peak", k.V, b.from, b.to, k.in.V)
 	k.put("v_overshoot", peak.Value/b.v-1, peak.Tol/b.v+2e-3*peak.Value/b.v, "tolerances of v_peak and v_bus_off")
+	if k.in.partner() {
+		k.peak("v_frm", func(t float64) float64 { return -k.VOther(t) }, b.from, b.to, k.in.VOther)
+	}
 	k.shares(b)
 
 	rise := (k.Load(b.from) - k.Load(pulse+0.2*(b.from-pulse))) / (0.8 * (b.from - pulse))
@@ -185,6 +190,25 @@ func (k knower) on(b base) {
 	}
 	peak := k.peak("i_peak", k.I, i90.t, max(v10.t, back), k.in.I)
 	k.put("i_overshoot", peak.Value/b.i-1, peak.Tol/b.i+5e-3*peak.Value/b.i, "tolerances of i_peak and i_on")
+	if k.in.partner() {
+		k.partner(b)
+	}
+}
+
+// partner adds what the partner's channels show of a turn-on: its voltage, and its
+// recovery from where its current passes zero to where it is back.
+func (k knower) partner(b base) {
+	k.peak("v_other_peak", k.VOther, b.from, b.to, k.in.VOther)
+	d := k.mark(result.VOther, 0.9, b).t - k.mark(result.VOther, 0.1, b).t
+	tol := k.mark(result.VOther, 0.9, b).tol + k.mark(result.VOther, 0.1, b).tol
+	k.put("dvdt_other", 0.8*b.v/d, 0.8*b.v/d*(tol/d+5e-3), whySlope)
+	reverse := func(t float64) float64 { return -k.IOther(t) }
+	peak := k.peak("i_rrm", reverse, b.from, b.to, k.in.IOther)
+	from := crossing(reverse, 0, true, b.from, b.to, k.step)
+	top, _ := highest(reverse, b.from, b.to, k.step)
+	to := crossing(reverse, 0, false, top, b.to, k.step)
+	q := quadrature(reverse, from, to, k.step)
+	k.put("q_rr", q, 0.01*q+0.2*k.in.IOther.Sigma()*(to-from)+peak.Tol/k.in.Fs, "1 %, the current's zero to a fifth of a sigma, the tolerance of the peak over a sample")
 }
 
 // whole adds the quantities of the whole record.
