@@ -17,6 +17,10 @@ const (
 	plateauBand = 0.05
 )
 
+// plateauDef tells the bound, not what it came to: shots of one definition can be
+// compared.
+const plateauDef = "time within 5 % of its swing, or 4 sigma of its noise if that is more, of the plateau"
+
 // gateSources lists what moves a reading of the gate alone.
 func (m *measurer) gateSources() []source {
 	return []source{
@@ -74,7 +78,7 @@ func (e *edge) plateau() (level, length reading) {
 	}
 	levelDef := fmt.Sprintf("mean of vgs from %s to %s", a, b)
 	none := func(ws ...*waveform.Warning) (reading, reading) {
-		level, length := missing(levelDef, nil), missing("time within 5 % of its swing of the plateau", nil)
+		level, length := missing(levelDef, nil), missing(plateauDef, nil)
 		level.warn(ws...)
 		length.warn(ws...)
 		return level, length
@@ -111,7 +115,7 @@ func (e *edge) plateau() (level, length reading) {
 	n := math.Sqrt(over.Duration() / e.g.Dt)
 	level = reading{value: mean, over: over, def: levelDef, noise: sigma / n}
 	length = reading{value: stay.Duration(), over: stay, noise: math.Hypot(e.slant(stay.From, sigma), e.slant(stay.To, sigma)),
-		def: fmt.Sprintf("time within %s of %s", unit.Format(band, "V", 2), unit.Format(mean, "V", 3))}
+		def: plateauDef}
 	return level, length
 }
 

@@ -165,12 +165,16 @@ func average(q reading, base, percent float64) reading {
 	return q
 }
 
+// steepestDef tells the rule, not how many samples it came to, as every definition:
+// shots that were read alike can be compared.
+const steepestDef = "line through a fifth of the samples from 10 to 90 %, at least 3"
+
 // steepest reads the steepest local fit to a signal between two instants, as a
 // magnitude: through a fifth of the samples there, and at least three.
 func (e *edge) steepest(role result.Role, base reading) reading {
 	tr, _ := e.trace(role)
 	if math.IsNaN(base.value) {
-		return missing("steepest local fit", firstWarning(base))
+		return missing(steepestDef, firstWarning(base))
 	}
 	n := max(int(base.over.Duration()/tr.Dt/5), 3)
 	// The steepest part may lie a little outside of the 10-90 % interval.
@@ -178,9 +182,9 @@ func (e *edge) steepest(role result.Role, base reading) reading {
 	l := waveform.SteepestFit(tr, waveform.Interval{From: base.over.From - pad, To: base.over.To + pad}, n, e.direction(role))
 	half := float64(n-1) / 2 * tr.Dt
 	q := reading{value: math.Abs(l.Slope), over: waveform.Interval{From: l.T - half, To: l.T + half},
-		form: fitForm, role: role, fitted: n, def: fmt.Sprintf("line through %d samples (%.3g ns)", n, float64(n)*tr.Dt*1e9)}
+		form: fitForm, role: role, fitted: n, def: steepestDef}
 	if math.IsNaN(q.value) {
-		q = missing("steepest local fit", &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: base.over,
+		q = missing(steepestDef, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: base.over,
 			Text: fmt.Sprintf("a sample of %s on the edge is over range or missing", role)})
 	}
 	return q

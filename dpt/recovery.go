@@ -344,7 +344,7 @@ func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 	over := waveform.Interval{From: max(l.start-reach, l.slope.T0), To: l.start + reach}
 	rise := waveform.FitLine(l.slope, over)
 	f := reading{value: rise.Slope, form: fitForm, role: l.role, fitted: rise.N, over: over,
-		def: fmt.Sprintf("line through the %d samples around where i passes the load current", rise.N)}
+		def: "line through the samples around where i passes the load current"}
 	f.draw = func(d *result.Drawing) {
 		under := 0.0 // where the line is that of i itself
 		if l.role == result.IOther {
@@ -357,7 +357,7 @@ func (e *edge) recoverySlopes(l lobe, q map[string]reading) {
 	fall := waveform.SteepestFit(l.x, waveform.Interval{From: l.top, To: end + float64(n)*dt}, n, waveform.Falling)
 	half := float64(n-1) / 2 * dt
 	r := reading{value: math.Abs(fall.Slope), form: fitForm, role: l.role, fitted: n, over: waveform.Interval{From: fall.T - half, To: fall.T + half},
-		def: fmt.Sprintf("steepest line through %d samples after the peak", n)}
+		def: "steepest line through a fifth of the samples of the fall after the peak, at least 3"}
 	r.draw = func(d *result.Drawing) {
 		line := extended("steepest fall", r.over, fall.At(r.over.From), fall.At(r.over.To), 2)
 		for k := range line.Y {

@@ -54,11 +54,11 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 		return none(fmt.Sprintf("no ringing of a period and a half stands out of the noise of %s, which sets in at %.2g %s", role, floor, role.Unit()))
 	}
 	iv.To += period // its end is below the noise of one sample, but not of all of them
-	fit, iv, small := fitRinging(tr, level, iv, peak, period)
+	fit, iv := fitRinging(tr, level, iv, peak, period)
 	if math.IsNaN(fit.omega) {
 		return none(fmt.Sprintf("the ringing is no single decaying oscillation of %g periods and more: no fit explains half of it", fewPeriods))
 	}
-	q := reading{over: iv, draw: fit.draw(role, iv), def: fmt.Sprintf("%s, over %.1f periods from %.0f %% of its peak on", ringDef, iv.Duration()/period, 100*small)}
+	q := reading{over: iv, draw: fit.draw(role, iv), def: ringDef}
 	f, zeta = q, q
 	f.value, zeta.value = fit.omega/(2*math.Pi), fit.alpha/math.Hypot(fit.alpha, fit.omega)
 	f.budgeted(ringLines("Hz", fit.uOmega/(2*math.Pi), fit.laterOmega/(2*math.Pi)))
@@ -103,9 +103,9 @@ func (r ringFit) draw(role result.Role, iv waveform.Interval) func(d *result.Dra
 
 const ringDef = "fit of a decaying oscillation"
 
-// fitRinging fits the ringing from where it has fallen to a part small of its
+// fitRinging fits the ringing from where it has fallen to a small part of its
 // peak, or from earlier and for fewer periods until a fit explains it.
-func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, period float64) (fit ringFit, over waveform.Interval, small float64) {
+func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, period float64) (fit ringFit, over waveform.Interval) {
 	for _, small := range ringSmall {
 		from := iv.From + period/2
 		if t := lastBeyond(tr, level, iv, small*peak); t > from {
@@ -127,10 +127,10 @@ func fitRinging(tr *waveform.Trace, level float64, iv waveform.Interval, peak, p
 			if off := math.Abs(fit.omega*period/(2*math.Pi) - 1); !(off < 0.4) || !(math.Hypot(fit.uOmega, fit.laterOmega) < 0.1*fit.omega) {
 				continue // no ringing that could be seen to pass its level
 			}
-			return fit, over, small
+			return fit, over
 		}
 	}
-	return ringFit{omega: math.NaN()}, iv, math.NaN()
+	return ringFit{omega: math.NaN()}, iv
 }
 
 // ringPassages returns when a signal passes through a band around the level, down

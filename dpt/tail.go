@@ -38,7 +38,7 @@ func (m *measurer) tail(e *edge) {
 // comes to rest at, which is no tail but a leak or an error of the zero.
 func (e *edge) readTail(cut, width float64, q map[string]reading) {
 	over := waveform.Interval{From: cut, To: min(e.bus.over.To, e.search.To)}
-	def := fmt.Sprintf("from the end of e_off's window at %s to where a tail has gone, less what i comes to rest at", at(cut))
+	const def = "from the end of e_off's window to where a tail has gone, less what i comes to rest at"
 	none := func(w *waveform.Warning) {
 		for _, key := range []string{"e_tail", "q_tail", "t_tail"} {
 			q[key] = missing(def, w)
@@ -90,7 +90,7 @@ func (e *edge) readTail(cut, width float64, q map[string]reading) {
 // tailTime reads the time from i 10 % to where the mean of i over a width, in which
 // ringing evens out, last leaves 1 % of the load current.
 func (e *edge) tailTime(rest state, over waveform.Interval, width float64) reading {
-	def := fmt.Sprintf("from i 10 %% to where the mean of i over %.3g ns falls below 1 %% of the load current for good", width*1e9)
+	const def = "from i 10 % to where the mean of i over the longer of its fall time and a period of the ringing falls below 1 % of the load current for good"
 	from, w := e.crossing(i(10))
 	if w != nil {
 		return missing(def, w)
