@@ -178,8 +178,8 @@ func (f *finder) walk(rel string) error {
 		case err != nil:
 			f.skip(child, "a link that leads nowhere")
 		case info.IsDir():
-			if err := f.walk(child); err != nil {
-				return err
+			if f.walk(child) != nil { // its reading tells why, as that of any other file; the rest goes on
+				f.sources = append(f.sources, Source{Name: child, Dir: f.root, Files: []string{child}})
 			}
 		case !info.Mode().IsRegular():
 			f.skip(child, "no regular file")
