@@ -56,6 +56,25 @@ func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, er
 	return all, nil
 }
 
+// noteMissing tells which rows of the list have no capture.
+func noteMissing(list *campaign.List, sources []format.Source, stderr io.Writer) {
+	names := make([]string, len(sources))
+	for k, s := range sources {
+		names[k] = s.Name
+	}
+	lost := list.Without(names)
+	for k, e := range lost {
+		if k == mostNotes {
+			fmt.Fprintf(stderr, "slewbook: %s: %d more rows without a capture\n", list.Path, len(lost)-k)
+			break
+		}
+		fmt.Fprintf(stderr, "slewbook: %s:%d: no capture %q under the paths\n", list.Path, e.Line, e.Capture)
+	}
+}
+
+// mostNotes is how many lines of one kind are worth reading.
+const mostNotes = 5
+
 // withoutList takes the shot list itself out of the sources: it may lie among the
 // captures.
 func withoutList(sources []format.Source, list *campaign.List) []format.Source {

@@ -59,6 +59,9 @@ func compareResults(dirA, dirB string, keys []string, asJSON bool, out figureFla
 	if err != nil {
 		return err
 	}
+	if err := errors.Join(checkKeys(a, keys), checkKeys(b, keys)); err != nil {
+		return err
+	}
 	if len(keys) == 0 {
 		hasA, hasB := curve.Keys(a), curve.Keys(b)
 		for _, k := range compareKeys {

@@ -117,6 +117,32 @@ func readResults(dirs []string) ([]*result.Shot, error) {
 	return shots, nil
 }
 
+// checkKeys refuses a quantity that no shot has a row of.
+func checkKeys(shots []*result.Shot, keys []string) error {
+	for _, key := range keys {
+		if !slices.ContainsFunc(shots, func(s *result.Shot) bool { return s.Quantity(key) != nil }) {
+			return fmt.Errorf("--quantity %q: no shot of the results has it; slewbook explain %s tells whether there is such a quantity, and measure --all-windows and --all-definitions ask for named ones", key, key)
+		}
+	}
+	return nil
+}
+
+// checkCondition refuses a condition that no shot has.
+func checkCondition(shots []*result.Shot, key string) error {
+	var known []string
+	for _, s := range shots {
+		for _, c := range s.Conditions {
+			if c.Key == key {
+				return nil
+			}
+			if !slices.Contains(known, c.Key) {
+				known = append(known, c.Key)
+			}
+		}
+	}
+	return fmt.Errorf("--by %q: no shot of the results has that condition; they have %s", key, strings.Join(known, ", "))
+}
+
 func (f *curvesFlags) run(dirs []string, stdout io.Writer) error {
 	opt, err := f.options()
 	if err != nil {
@@ -127,6 +153,9 @@ func (f *curvesFlags) run(dirs []string, stdout io.Writer) error {
 	}
 	shots, err := readResults(dirs)
 	if err != nil {
+		return err
+	}
+	if err := checkKeys(shots, f.keys); err != nil {
 		return err
 	}
 	book, err := curve.NewBook(shots, opt)

@@ -12,6 +12,7 @@ import (
 	"slewbook/dpt/curve"
 	"slewbook/dpt/limits"
 	"slewbook/reports"
+	"slewbook/waveform/unit"
 )
 
 // errRefused ends a run that refused or did not pass something; what it printed
@@ -72,18 +73,18 @@ told; 2 the run could not be done.`,
 }
 
 func judgeText(w io.Writer, shots []limits.Shot) error {
-	rows := [][]string{{"capture", "verdict", "quantity", "value", "u", "min", "max", "why"}}
+	rows := [][]string{{"capture", "verdict", "quantity", "value", "U (k = 2)", "min", "max", "why"}}
 	counts := map[limits.Verdict]int{}
 	for _, s := range shots {
 		counts[s.Verdict]++
 		why := s.Error
 		if s.Before != "" {
-			why = "LAST GOOD SHOT BEFORE " + s.Before + ": keep it"
+			why = "passed, and the last before " + s.Before + " failed: keep it"
 		}
 		rows = append(rows, []string{s.Capture, string(s.Verdict), "", "", "", "", "", why})
 		for _, j := range s.Judgements {
 			if j.Verdict != limits.Pass {
-				rows = append(rows, []string{"", string(j.Verdict), j.Key, reports.Num(j.Value, j.U, j.Unit), reports.Num(j.U, j.U, j.Unit), reports.Num(j.Min, 0, j.Unit), reports.Num(j.Max, 0, j.Unit), j.Why})
+				rows = append(rows, []string{"", string(j.Verdict), j.Key, reports.Num(j.Value, j.U, j.Unit), unit.Format(2*j.U, j.Unit, 2), reports.Num(j.Min, 0, j.Unit), reports.Num(j.Max, 0, j.Unit), j.Why})
 			}
 		}
 	}
@@ -128,13 +129,23 @@ delay), as the budgets of the shots tell it.`,
 			if err != nil {
 				return err
 			}
-			if len(keys) == 0 {
+			if err := checkCondition(shots, by); err != nil {
+				return err
+			}
+			all := len(keys) == 0
+			if all {
 				keys = curve.Keys(shots)
+			} else if err := checkKeys(shots, keys); err != nil {
+				return err
 			}
 			out := bufio.NewWriter(cmd.OutOrStdout())
 			rows := [][]string{{"quantity", "conditions", "shots", "levels", "mean", "s_r", "s_L", "s_R", "F", "u of mean", "from scatter", "shared", ""}}
 			for _, key := range keys {
 				s, err := curve.Collect(shots, key)
+				if err != nil && all {
+					fmt.Fprintf(cmd.ErrOrStderr(), "slewbook: left out: %v\n", err)
+					continue
+				}
 				if err != nil {
 					return err
 				}

@@ -6,12 +6,14 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt/campaign"
 	"slewbook/dpt/result"
 	"slewbook/reports"
+	"slewbook/waveform"
 	"slewbook/waveform/unit"
 )
 
@@ -28,17 +30,20 @@ with #, which reading the list passes over: a plan is not what was measured.`,
   slewbook measure captures/ --setup bench.toml --shots shot-list.csv --out results`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			rows, err := draft(args, setup, cmd.ErrOrStderr())
+			rows, broken, err := draft(args, setup, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
+			if broken { // the list is written all the same, with the reasons in it
+				err = errShots
+			}
 			if out == "" {
-				return reports.WriteRowsCSV(cmd.OutOrStdout(), rows)
+				return errors.Join(reports.WriteRowsCSV(cmd.OutOrStdout(), rows), err)
 			}
 			if _, err := os.Lstat(out); !errors.Is(err, fs.ErrNotExist) {
 				return fmt.Errorf("%s exists, and a list that was worked on is not overwritten; name another file", out)
 			}
-			return writeFile(out, func(w io.Writer) error { return reports.WriteRowsCSV(w, rows) })
+			return errors.Join(writeFile(out, func(w io.Writer) error { return reports.WriteRowsCSV(w, rows) }), err)
 		},
 	}
 	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, with the pattern of the names")
@@ -46,33 +51,35 @@ with #, which reading the list passes over: a plan is not what was measured.`,
 	return cmd
 }
 
-// draft returns the rows of a list of the captures under the paths.
-func draft(paths []string, setup string, stderr io.Writer) ([][]string, error) {
+// draft returns the rows of a list of the captures under the paths, and whether some
+// could not be measured.
+func draft(paths []string, setup string, stderr io.Writer) (rows [][]string, broken bool, err error) {
 	bench, err := loadBench(setup)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	opt, err := bench.options()
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	plan, err := bench.plan("")
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	sources, err := findSources(paths, bench, stderr)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	rows := [][]string{append(campaign.Header(), "# v_bus measured", "# i_load measured", "# doubt")}
+	rows = [][]string{append(campaign.Header(), "# v_bus measured", "# i_load measured", "# doubt")}
 	work := func(o opened) []measured { return measureSource(o, opt, plan, nil, &overlayFlags{}) }
 	err = eachSource(sources, work, func(ms []measured) error {
 		for _, m := range ms {
+			broken = broken || m.shot.Err != nil
 			rows = append(rows, append(campaign.Row(m.shot), seen(m.shot)...))
 		}
 		return nil
 	})
-	return rows, err
+	return rows, broken, err
 }
 
 // seen is what the capture itself shows: bus voltage, load current, doubts.
@@ -83,9 +90,14 @@ func seen(s *result.Shot) []string {
 		}
 		return ""
 	}
-	doubt := ""
+	var doubts []string
 	if s.Err != nil {
-		doubt = s.Err.Error()
+		doubts = append(doubts, s.Err.Error())
 	}
-	return []string{show("v_bus"), show("i_load"), doubt}
+	for _, w := range s.Warnings {
+		if w.Code == waveform.ConditionsUnknown || w.Code == waveform.ConditionsConflict {
+			doubts = append(doubts, w.Text)
+		}
+	}
+	return []string{show("v_bus"), show("i_load"), strings.Join(doubts, "; ")}
 }

@@ -63,6 +63,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
+	noteMissing(r.plan.List, sources, stderr)
 	shotSources := r.shard.in(pairs(withoutList(sources, r.plan.List), r.plan.List))
 	matrix, err := campaign.NewMatrix(r.plan, r.opt.Conditions)
 	if err != nil {

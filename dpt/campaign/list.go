@@ -259,3 +259,24 @@ func (l *List) Find(capture string) *Entry {
 	}
 	return nil
 }
+
+// Without returns the rows for which none of the captures stands.
+func (l *List) Without(captures []string) []Entry {
+	if l == nil {
+		return nil
+	}
+	there := map[string]bool{}
+	for _, name := range captures {
+		there[name] = true
+		if e := l.Find(name); e != nil {
+			there[e.Capture] = true
+		}
+	}
+	var out []Entry
+	for _, e := range l.Entries {
+		if file, _, _ := strings.Cut(e.Capture, "#"); !there[e.Capture] && !there[file] {
+			out = append(out, e)
+		}
+	}
+	return out
+}

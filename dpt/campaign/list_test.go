@@ -113,3 +113,22 @@ func TestListNames(t *testing.T) {
 		}
 	}
 }
+
+// A row without a capture is found, a segment stands for its file, and a file for
+// the segments that the list names.
+func TestRowsWithoutCapture(t *testing.T) {
+	l, err := parseList("l.csv", []byte("file,rg_on (ohm)\na.csv,1\nrun/b,2\nc#2,3\nd,4\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var lost []string
+	for _, e := range l.Without([]string{"a", "run/b#1", "c"}) {
+		lost = append(lost, e.Capture)
+	}
+	if len(lost) != 1 || lost[0] != "d" {
+		t.Errorf("%q; want d alone", lost)
+	}
+	if (*List)(nil).Without([]string{"a"}) != nil {
+		t.Error("no list misses no row")
+	}
+}
