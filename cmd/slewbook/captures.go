@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"os"
 	"path"
@@ -33,7 +32,7 @@ func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, er
 	for _, p := range paths {
 		sources, skipped, err := format.Find(p, opt)
 		for _, s := range skipped {
-			fmt.Fprintf(stderr, "slewbook: %s passed over: %s\n", s.Path, s.Reason)
+			tell(stderr, "%s passed over: %s", s.Path, s.Reason)
 		}
 		if err != nil {
 			return nil, err
@@ -41,7 +40,7 @@ func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, er
 		for _, s := range sources {
 			if s.Note != "" && !notes[s.Note] {
 				notes[s.Note] = true
-				fmt.Fprintf(stderr, "slewbook: %s: %s\n", s.Name, s.Note)
+				tell(stderr, "%s: %s", s.Name, s.Note)
 			}
 			all = append(all, s)
 			from = append(from, filepath.ToSlash(p))
@@ -65,10 +64,10 @@ func noteMissing(list *campaign.List, sources []format.Source, stderr io.Writer)
 	lost := list.Without(names)
 	for k, e := range lost {
 		if k == mostNotes {
-			fmt.Fprintf(stderr, "slewbook: %s: %d more rows without a capture\n", list.Path, len(lost)-k)
+			tell(stderr, "%s: %d more rows without a capture", list.Path, len(lost)-k)
 			break
 		}
-		fmt.Fprintf(stderr, "slewbook: %s:%d: no capture %q under the paths\n", list.Path, e.Line, e.Capture)
+		tell(stderr, "%s:%d: no capture %q under the paths", list.Path, e.Line, e.Capture)
 	}
 }
 

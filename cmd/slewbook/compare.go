@@ -103,13 +103,13 @@ func compareText(w io.Writer, c *curve.Comparison) error {
 	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
 		return err
 	}
-	fmt.Fprintln(w, c.Benches)
+	fmt.Fprintln(w, inLocale(c.Benches))
 	for _, part := range []struct {
 		name  string
 		lines []string
 	}{{"unequal conditions", c.Unequal}, {"refused", c.Refused}, {"only in A", c.OnlyA}, {"only in B", c.OnlyB}} {
 		for _, l := range part.lines {
-			fmt.Fprintf(w, "%s: %s\n", part.name, l)
+			fmt.Fprintf(w, "%s: %s\n", part.name, inLocale(l))
 		}
 	}
 	return nil

@@ -211,10 +211,10 @@ func curvesText(w io.Writer, book *curve.Book) error {
 		return err
 	}
 	for _, g := range book.Grids {
-		fmt.Fprintf(w, "\nsurface: %s (%d shots, left out %s)\n", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2))
+		fmt.Fprint(w, inLocale(fmt.Sprintf("\nsurface: %s (%d shots, each foretold by the others to %s)\n", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2))))
 	}
 	for _, n := range book.Notes {
-		fmt.Fprintln(w, "\nnot made:", n)
+		fmt.Fprint(w, inLocale("\nnot made: "+n+"\n"))
 	}
 	return nil
 }

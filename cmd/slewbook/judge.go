@@ -143,7 +143,7 @@ delay), as the budgets of the shots tell it.`,
 			for _, key := range keys {
 				s, err := curve.Collect(shots, key)
 				if err != nil && all {
-					fmt.Fprintf(cmd.ErrOrStderr(), "slewbook: left out: %v\n", err)
+					tell(cmd.ErrOrStderr(), "left out: %v", err)
 					continue
 				}
 				if err != nil {

@@ -69,7 +69,7 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.M
 		return err
 	}
 	for _, note := range notes {
-		fmt.Fprintln(stderr, "slewbook:", note)
+		tell(stderr, "%v", note)
 	}
 	table, rated := matrix.Table(), margins.Table()
 	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(rated), addReport(folder, table, rated, stderr), folder.Close()); err != nil {

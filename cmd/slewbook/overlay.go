@@ -102,7 +102,7 @@ func (o *overlayFlags) draw(folder *reports.Folder, cuts []reports.Cut, stderr i
 		return err
 	}
 	if n == 0 {
-		fmt.Fprintf(stderr, "slewbook: no overlay: among %d measured edges no two shots differ in that condition only (%s)\n", len(cuts), o.vary)
+		tell(stderr, "no overlay: among %d measured edges no two shots differ in that condition only (%s)", len(cuts), o.vary)
 	}
 	return nil
 }

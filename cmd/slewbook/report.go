@@ -116,7 +116,7 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report, stde
 		return err
 	})
 	if err == nil {
-		fmt.Fprintf(stderr, "slewbook: %s: %d shots, %d of them with their waveforms\n", path, len(r.Shots), embedded)
+		tell(stderr, "%s: %d shots, %d of them with their waveforms", path, len(r.Shots), embedded)
 	}
 	return err
 }
@@ -128,7 +128,7 @@ const reportShots = 2000
 // addReport writes the report into a result folder that is about to be closed.
 func addReport(folder *reports.Folder, matrix result.Matrix, margins []result.Margin, stderr io.Writer) error {
 	if folder.Len() > reportShots {
-		fmt.Fprintf(stderr, "slewbook: no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer\n", folder.Len(), reportShots)
+		tell(stderr, "no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer", folder.Len(), reportShots)
 		return nil
 	}
 	shots, err := folder.Shots()

@@ -6,6 +6,8 @@ import (
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"slewbook/waveform/unit"
 )
 
 // Exit states that scripts rely on.
@@ -30,11 +32,24 @@ func run(args []string, stdout, stderr io.Writer) int {
 	case err == nil:
 		return exitDone
 	case errors.Is(err, errShots), errors.Is(err, errRefused), errors.Is(err, errLosses):
-		fmt.Fprintln(stderr, "slewbook:", err)
+		tell(stderr, "%v", err)
 		return exitShots
 	}
-	fmt.Fprintln(stderr, "slewbook:", err)
+	tell(stderr, "%v", err)
 	return exitFailed
+}
+
+// tell writes a message to people, in the signs that their locale has.
+func tell(stderr io.Writer, format string, args ...any) {
+	io.WriteString(stderr, inLocale(fmt.Sprintf("slewbook: "+format+"\n", args...)))
+}
+
+// inLocale spells units in ASCII where the locale has no other signs.
+func inLocale(text string) string {
+	if utf8Locale() {
+		return text
+	}
+	return unit.ASCII(text)
 }
 
 func newRootCmd() *cobra.Command {
