@@ -35,8 +35,8 @@ const underscore = "\x01"
 func literal(txt string) string { return strings.ReplaceAll(txt, "_", underscore) }
 
 // Runs splits a symbol such as "V_bus,off" where its size changes: "_" sets what
-// follows as a subscript, up to a space, "/", "=" or a closing bracket that was not
-// opened inside it.
+// follows as a subscript, up to a space, "/", "=", ":" or a closing bracket that was
+// not opened inside it.
 func Runs(txt string) []Run {
 	var out []Run
 	show := func(txt string) string { return strings.ReplaceAll(txt, underscore, "_") }
@@ -65,7 +65,7 @@ func subscriptLen(txt string) int {
 	depth := 0
 	for i, r := range txt {
 		switch r {
-		case ' ', '\u00a0', '/', '=':
+		case ' ', '\u00a0', '/', '=', ':':
 			return i
 		case '(':
 			depth++

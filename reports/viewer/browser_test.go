@@ -16,6 +16,7 @@ import (
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 
 	"slewbook/dpt/result"
@@ -320,6 +321,36 @@ func TestBrowserNoScript(t *testing.T) {
 	}
 }
 
+// benchmarked opens a page in a browser of its own. cpu returns the processor time of
+// the page's main thread so far, which a loaded machine does not lengthen.
+func benchmarked(b *testing.B, page string) (ctx context.Context, address string, cpu func() float64) {
+	b.Helper()
+	file := filepath.Join(b.TempDir(), "report.html")
+	if err := os.WriteFile(file, []byte(page), 0o644); err != nil {
+		b.Fatal(err)
+	}
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), chromedp.NoFirstRun, chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU)
+	b.Cleanup(stop)
+	ctx, end := chromedp.NewContext(ctx)
+	b.Cleanup(end)
+	if _, err := chromedp.Call(ctx, performance.Enable, performance.EnableParams{TimeDomain: performance.EnableTimeDomainThreadTicks}); err != nil {
+		b.Fatal(err)
+	}
+	return ctx, "file://" + file, func() float64 {
+		got, err := chromedp.Call(ctx, performance.GetMetrics, struct{}{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, m := range got.Metrics {
+			if m.Name == "TaskDuration" {
+				return m.Value
+			}
+		}
+		b.Fatal("no TaskDuration")
+		return 0
+	}
+}
+
 // BenchmarkOpen opens a page of 1000 shots.
 func BenchmarkOpen(b *testing.B) {
 	four := campaign(b, "0", "1", "2", "3")
@@ -330,19 +361,56 @@ func BenchmarkOpen(b *testing.B) {
 		shots = append(shots, &s)
 	}
 	page, n := written(b, shots, 3e7)
-	file := filepath.Join(b.TempDir(), "report.html")
-	if err := os.WriteFile(file, []byte(page), 0o644); err != nil {
-		b.Fatal(err)
-	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), chromedp.NoFirstRun, chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU)
-	defer stop()
-	ctx, end := chromedp.NewContext(ctx)
-	defer end()
+	ctx, address, cpu := benchmarked(b, page)
+	before := cpu()
 	for b.Loop() {
-		if err := chromedp.Do(ctx, chromedp.Navigate("file://"+file)); err != nil {
+		if err := chromedp.Do(ctx, chromedp.Navigate(address)); err != nil {
+			b.Fatal(err)
+		}
+		painted := "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(''))))"
+		if _, err := chromedp.Run(ctx, chromedp.Evaluate[string](painted, chromedp.EvalAwaitPromise)); err != nil {
 			b.Fatal(err)
 		}
 	}
+	b.ReportMetric((cpu()-before)/float64(b.N), "cpu-s/open")
 	b.ReportMetric(float64(len(page))/1e6, "MB")
 	b.ReportMetric(float64(n), "waveforms")
+}
+
+// BenchmarkPan pans and zooms in a shot of ten million samples, a frame at a time.
+func BenchmarkPan(b *testing.B) {
+	shots := campaign(b, "long")
+	for _, t := range shots[0].Traces {
+		t.Y = append(t.Y, make([]float64, 10_000_000-len(t.Y))...)
+	}
+	page, _ := written(b, shots, 3e7)
+	ctx, address, cpu := benchmarked(b, page)
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(1280, 900), chromedp.Navigate(address)); err != nil {
+		b.Fatal(err)
+	}
+	const frames = 200
+	step := fmt.Sprintf(`new Promise((done) => {
+		const view = document.getElementById('view'), keys = ['+', 'ArrowRight', 'ArrowLeft', '+', 'ArrowLeft', '-', 'ArrowRight', '0', 'e', '-', '-', '-'], start = performance.now();
+		let n = 0;
+		const next = () => {
+			if (n === %d) { done(String((performance.now() - start) / n)); return; }
+			view.dispatchEvent(new KeyboardEvent('keydown', { key: keys[n++ %% keys.length] }));
+			requestAnimationFrame(next);
+		};
+		next();
+	})`, frames)
+	before, total := cpu(), 0.0
+	for b.Loop() {
+		text, err := chromedp.Run(ctx, chromedp.Evaluate[string](step, chromedp.EvalAwaitPromise))
+		if err != nil {
+			b.Fatal(err)
+		}
+		ms, err := strconv.ParseFloat(text, 64)
+		if err != nil {
+			b.Fatal(err)
+		}
+		total += ms
+	}
+	b.ReportMetric(1000/(total/float64(b.N)), "frames/s")
+	b.ReportMetric(1000*(cpu()-before)/float64(b.N*frames), "cpu-ms/frame")
 }

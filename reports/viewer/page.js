@@ -30,7 +30,7 @@
   }
 
   // split cuts a symbol into text and subscripts, as the tables have them.
-  const split = (text) => text.split(/_((?:\([^)]*\)|[^\s/=)])+)/).map((t, k) => [t, k % 2 === 1]).filter(([t]) => t !== '');
+  const split = (text) => text.split(/_((?:\([^)]*\)|[^\s/=:)])+)/).map((t, k) => [t, k % 2 === 1]).filter(([t]) => t !== '');
   function letters(el, text) {
     el.replaceChildren(...split(text).map(([t, sub]) => { if (!sub) return t; const e = document.createElement('sub'); e.textContent = t; return e; }));
     return el;
@@ -52,8 +52,9 @@
     value(code) { return code === none ? NaN : this.offset + this.scale * code; }
     // sample returns sample number k, NaN where it is not stored.
     sample(k) {
-      for (const s of this.full) if (k >= s.at && k < s.at + s.y.length) return this.value(s.y[k - s.at]);
-      return NaN;
+      let s = this.last;
+      if (!s || k < s.at || k >= s.at + s.y.length) s = this.last = this.full.find((f) => k >= f.at && k < f.at + f.y.length);
+      return s ? this.value(s.y[k - s.at]) : NaN;
     }
     // at reads the straight line between samples at time t.
     at(t) {
@@ -261,7 +262,8 @@
     canvas.dataset.frames = ++frames;
     const ratio = window.devicePixelRatio || 1, box = canvas.getBoundingClientRect();
     size = { w: Math.max(box.width, 200), h: Math.max(box.height, 200) };
-    canvas.width = size.w * ratio; canvas.height = size.h * ratio;
+    const across = Math.round(size.w * ratio), down = Math.round(size.h * ratio);
+    if (canvas.width !== across || canvas.height !== down) { canvas.width = across; canvas.height = down; } // else it keeps its store
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     pen.fillStyle = css('--paper'); pen.fillRect(0, 0, size.w, size.h);
     pen.font = '11px "Liberation Sans", Arial, sans-serif';
@@ -302,9 +304,12 @@
     pen.save();
     pen.beginPath(); pen.rect(left, a.y0, size.w - left - right, a.y1 - a.y0); pen.clip();
     windows(a);
-    for (const t of grid) line(px(t), a.y0, px(t), a.y1, css('--grid'), [], 0.7);
     const grades = ticks(low, high, Math.max(2, Math.floor((a.y1 - a.y0) / 34)));
-    for (const y of grades) line(left, a.py(y), size.w - right, a.py(y), css('--grid'), [], 0.7);
+    pen.strokeStyle = css('--grid'); pen.lineWidth = 0.7; pen.lineJoin = 'bevel';
+    pen.beginPath();
+    for (const t of grid) { pen.moveTo(px(t), a.y0); pen.lineTo(px(t), a.y1); }
+    for (const y of grades) { pen.moveTo(left, a.py(y)); pen.lineTo(size.w - right, a.py(y)); }
+    pen.stroke();
     levels(a);
     for (const { c, s } of all) {
       pen.strokeStyle = c.thin ? css('--line') : css(a.p.color); pen.lineWidth = c.thin ? 0.8 : 1.5;
