@@ -148,18 +148,27 @@ func missingText(p result.LossPoint) string {
 func dominant(l *result.Losses, point int) []string {
 	total := l.Value(point, "p_total")
 	parts := slices.Clone(l.Parts)
-	slices.SortStableFunc(parts, func(a, b string) int { return cmp.Compare(shareOf(l, point, b), shareOf(l, point, a)) })
+	slices.SortStableFunc(parts, func(a, b string) int { return cmp.Compare(partOf(l, point, b), partOf(l, point, a)) })
 	var out []string
 	for _, key := range parts {
-		if s := shareOf(l, point, key); s >= 0.1*total {
+		if s := partOf(l, point, key); s >= 0.1*total {
 			out = append(out, fmt.Sprintf("%s %.0f %%", key, 100*s/total))
 		}
 	}
 	return out
 }
 
-// shareOf is a part, 0 where it is not known.
-func shareOf(l *result.Losses, point int, key string) float64 {
+// shares returns the part of each in the sum.
+func shares(l *result.Losses, point int) result.Object {
+	var out result.Object
+	for _, key := range l.Parts {
+		out = append(out, result.Member{Key: key, Value: result.Number(l.Value(point, key) / l.Value(point, "p_total"))})
+	}
+	return out
+}
+
+// partOf is a part, 0 where it is not known.
+func partOf(l *result.Losses, point int, key string) float64 {
 	if x := l.Value(point, key); x-x == 0 {
 		return x
 	}
@@ -199,7 +208,7 @@ func WriteLossesJSON(w io.Writer, l *result.Losses) error {
 			budget := each(p.Budgets[k], func(c result.Contribution) any { return Object("source", c.Source, "effect", c.Effect) })
 			figures = append(figures, result.Member{Key: f.Key, Value: Object("value", p.Values[k], "unit", f.Unit, "u", budgetU(p.Budgets[k]), "budget", budget)})
 		}
-		err := WriteObject(w, "converter", l.Kind, "f_sw", p.Fsw, "figures", figures, "parts", l.Parts, "dominant", dominant(l, n), "missing", p.Missing, "beyond", p.Beyond,
+		err := WriteObject(w, "converter", l.Kind, "f_sw", p.Fsw, "figures", figures, "shares", shares(l, n), "missing", p.Missing, "beyond", p.Beyond,
 			"beyond_share", p.Past, "breaks", p.Breaks, "notes", p.Notes, "not_in_u", l.NotInU, "data", l.Data, "left_out", l.LeftOut, "error", errorText(p.Err))
 		if err != nil {
 			return err

@@ -14,9 +14,7 @@ import (
 func TestPlanSheet(t *testing.T) {
 	nan := math.NaN()
 	p := &result.Plan{Repeats: 2, Unchecked: []string{"v_set against <bank.v_max>"}, Stops: []string{"v_peak 960.0 V (plan.v_share of device.v_max)"}}
-	for _, f := range []result.PlanFigure{{Key: "v_bus", Unit: "V"}, {Key: "i_off", Unit: "A"}, {Key: "v_set", Unit: "V"}, {Key: "e_bank", Unit: "J"}, {Key: "e_load", Unit: "J"}, {Key: "t_bleed", Unit: "s"}} {
-		p.Figures = append(p.Figures, f)
-	}
+	p.Figures = []result.PlanFigure{{Key: "v_bus", Unit: "V"}, {Key: "i_off", Unit: "A"}, {Key: "v_set", Unit: "V"}, {Key: "e_bank", Unit: "J"}, {Key: "e_load", Unit: "J"}, {Key: "t_bleed", Unit: "s"}}
 	p.Points = []result.PlanPoint{
 		{Values: []float64{400, 20, 401, 8.04, 0.02, nan}},
 		{Values: []float64{800, 60, 804, 32.3, 0.18, nan}, Breaks: []string{"i_off is above it"}},

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -170,9 +171,11 @@ func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) ([]r
 		// Ranges that hold what is expected, as the operator would set them.
 		in.V.Range.Min, in.V.Range.Max = -0.2*p.Value(k, "v_set"), 1.6*p.Value(k, "v_set")
 		in.I.Range.Min, in.I.Range.Max = -p.Value(k, "i_end"), 3*p.Value(k, "i_end")
+		in.V.Delay, in.I.Delay, in.Vgs.Delay = bench.Channel[result.Vds].Delay, bench.Channel[result.Id].Delay, bench.Channel[result.Vgs].Delay
 		c := model.Capture(s.Waveforms(), in, seed)
+		export(c, bench)
 		if n == 1 {
-			picture, err := predicted(c, k)
+			picture, err := predicted(c, bench.Options(), k)
 			if err != nil {
 				return err
 			}
@@ -183,9 +186,29 @@ func rehearse(dir string, p *result.Plan, b plan.Bench, bench *setup.Setup) ([]r
 	return pictures, err
 }
 
-// predicted draws the waveforms of a point, read as any capture is.
-func predicted(c *waveform.Capture, point int) (reports.Picture, error) {
-	shot, err := dpt.Measure(c, dpt.Defaults())
+// export turns the channels of a capture into what the set-up expects to find in a
+// file: its names, and what scale, sign and offset make the samples of.
+func export(c *waveform.Capture, bench *setup.Setup) {
+	for k, role := range []result.Role{result.Vds, result.Id, result.Vgs} {
+		ch, given := bench.Channel[role]
+		if !given {
+			continue
+		}
+		tr := c.Traces[k]
+		tr.Name = cmp.Or(ch.Source, tr.Name)
+		factor := ch.Scale
+		if ch.Invert {
+			factor = -factor
+		}
+		for j := range tr.Y {
+			tr.Y[j] = (tr.Y[j] + ch.Offset) / factor
+		}
+	}
+}
+
+// predicted draws the waveforms of a point, read as any capture of the bench is.
+func predicted(c *waveform.Capture, opt dpt.Options, point int) (reports.Picture, error) {
+	shot, err := dpt.Measure(c, opt)
 	if err != nil {
 		return reports.Picture{}, err
 	}

@@ -116,6 +116,38 @@ func TestPlanClosesTheLoop(t *testing.T) {
 	}
 }
 
+// The rehearsal is in the form that the set-up expects of the scope's files: names,
+// scale, sign, offset and lag of its channels, so that the whole analysis is rehearsed.
+func TestRehearsalFollowsTheSetup(t *testing.T) {
+	text := strings.Replace(rehearsed, "\n[plan]", "\n[channel.vds]\nsource = \"CH3\"\nscale = 100\n[channel.id]\nsource = \"CH1\"\ninvert = true\noffset = \"2 A\"\ndelay = \"4 ns\"\n[plan]", 1)
+	text = strings.Replace(strings.Replace(text, `["600 V", "400 V"]`, `["400 V"]`, 1), `["120 A", "60 A"]`, `["60 A"]`, 1)
+	var values [2]map[string]struct{ Value float64 }
+	for k, set := range []string{text, strings.Replace(strings.Replace(rehearsed, `["600 V", "400 V"]`, `["400 V"]`, 1), `["120 A", "60 A"]`, `["60 A"]`, 1)} {
+		file := writePlanSetup(t, set)
+		dir := filepath.Join(t.TempDir(), "plan")
+		if code, _, stderr := runPlan("--setup", file, "--out", dir, "--rehearse"); code != exitDone {
+			t.Fatalf("exit status %d: %s", code, stderr)
+		}
+		var stdout, stderr strings.Builder
+		if code := run([]string{"measure", filepath.Join(dir, "rehearsal"), "--setup", file, "--json"}, &stdout, &stderr); code != exitDone {
+			t.Fatalf("exit status %d: %s%s", code, stdout.String(), stderr.String())
+		}
+		var shot struct {
+			Quantities map[string]struct{ Value float64 }
+		}
+		if err := json.Unmarshal([]byte(stdout.String()), &shot); err != nil {
+			t.Fatal(err)
+		}
+		values[k] = shot.Quantities
+	}
+	for _, key := range []string{"i_off", "v_bus_off", "e_on", "e_off"} {
+		a, b := values[0][key].Value, values[1][key].Value
+		if !(math.Abs(a/b-1) < 0.01) { // of noise and steps; a lag left in would be 20 %
+			t.Errorf("%s is %g with the set-up's channels, %g with plain ones", key, a, b)
+		}
+	}
+}
+
 func runPlan(args ...string) (code int, stdout, stderr string) {
 	var out, errs bytes.Buffer
 	code = run(append([]string{"plan"}, args...), &out, &errs)

@@ -65,7 +65,7 @@ func Number(value float64, digits int) string {
 // "degC".
 func ASCII(s string) string {
 	return strings.NewReplacer("\u00b5", "u", "\u03bc", "u", "Ω", "ohm", "\u2126", "ohm", "°", "deg",
-		"·", "*", "±", "+/-", "√", "sqrt", "∫", "integral ", "²", "^2", "½", "1/2 ", "−", "-", "‾", "-", "ζ", "zeta", "Δ", "delta ", "δ", "delta ", "Σ", "sum ", "τ", "tau", "ω", "omega", "π", "pi", "⅔", "2/3 ").Replace(s)
+		"·", "*", "±", "+/-", "√", "sqrt", "∫", "integral ", "²", "^2", "½", "1/2 ", "−", "-", "‾", "-", "ζ", "zeta", "Δ", "delta ", "δ", "delta ", "Σ", "sum ", "τ", "tau", "ω", "omega", "π", "pi", "⅔", "2/3 ", "⅓", "1/3 ", "∝", "proportional to ", "Î", "I_peak", "φ", "phi").Replace(s)
 }
 
 // scaleOf returns the label for a value of that size and its power of ten.
