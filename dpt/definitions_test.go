@@ -38,9 +38,9 @@ func everyDefinition(o *dpt.Options) error {
 	return nil
 }
 
-// Every definition of every column is read on an ordinary shot.
+// Every definition of every column is read on an ordinary shot with its partner.
 func TestEveryDefinition(t *testing.T) {
-	shot := define(t, idealRamps(), everyDefinition)
+	shot := define(t, recovering().Capture(0.2e-9, -lead), everyDefinition)
 	for _, d := range result.Definitions() {
 		key := d.Key + "." + d.Name
 		if shot.Quantity(key) == nil {

@@ -125,7 +125,7 @@ func (m *measurer) absent(kind result.Edge, w *waveform.Warning) {
 		}
 	}
 	for _, d := range result.Definitions() {
-		if c, _ := result.FindColumn(d.Key); c.Edge == kind && m.wants(d.Key, d.Name) {
+		if c, _ := result.FindColumn(d.Key); c.Edge == kind && !c.Given && m.wants(d.Key, d.Name) {
 			m.setMissing(d.Key+"."+d.Name, w)
 		}
 	}

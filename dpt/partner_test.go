@@ -138,3 +138,29 @@ func TestPartnerDrawings(t *testing.T) {
 		t.Errorf("v_other_peak is drawn as %+v", m.Drawing)
 	}
 }
+
+// On straight ramps of both gates the time with both below 10 % of their swings is 0.8 of a
+// ramp shorter than that between their middles; either can be that of the plain key.
+func TestDeadTimeDefinitions(t *testing.T) {
+	d := recovering()
+	c := d.Capture(0.2e-9, -lead)
+	for _, name := range []string{"g50-g50", "g10-g10"} {
+		opt := dpt.Defaults()
+		opt.AllDefinitions = true
+		for _, key := range []string{"t_dead_off", "t_dead_on"} {
+			if err := opt.SelectDefinition(key, name); err != nil {
+				t.Fatal(err)
+			}
+		}
+		read := dpt.Readings(t, c, opt)
+		for _, key := range []string{"t_dead_off", "t_dead_on"} {
+			want := map[string]float64{key + ".g50-g50": d.Dead, key + ".g10-g10": d.Dead - 0.8*d.GateRamp}
+			want[key] = want[key+"."+name]
+			for key, want := range want {
+				if m := read[key]; !(math.Abs(m.Value-want) < 1e-11) || !(m.U > 0) {
+					t.Errorf("%s, %s = %.5g ± %.2g, expected %.5g %v", name, key, m.Value, m.U, want, m.Warnings)
+				}
+			}
+		}
+	}
+}

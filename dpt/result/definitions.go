@@ -60,6 +60,11 @@ func Definitions() []Definition {
 			all = append(all, Definition{"q_rr", "triangle", "a triangle of the peak and of t_rr.line-75-50", "½·t_rr·I_RRM", "sheets of several makers", seen})
 		}
 	}
+	for _, key := range []string{"t_dead_off", "t_dead_on"} {
+		all = append(all,
+			Definition{key, "g50-g50", "gate that goes off 50 % to gate that comes on 50 %", "", "default; the driver's command, whatever the thresholds", practice},
+			Definition{key, "g10-g10", "gate that goes off 10 % to gate that comes on 10 %", "", "time with both gates below 10 % of their swings", practice})
+	}
 	return all
 }
 
