@@ -327,8 +327,10 @@ func (a *aligner) estimate(put float64) alignment {
 	if !math.IsInf(lead, 1) {
 		est.how += fmt.Sprintf(", the next period %.1f times worse", lead)
 	}
-	switch {
+	switch beyond := w.beyond(est.delay); {
 	case !est.sure:
+	case beyond > 0:
+		est.sure, est.reason = false, fmt.Sprintf("with it the current would change %.3g ns further from the voltage than both edges and a period of the ringing last", beyond*1e9)
 	case len(coarse) == 0 && len(fits) > 1 && fits[1].misfit < rivalMisfit*max(fits[0].misfit, 1):
 		est.sure, est.reason = false, "other delays, periods of the ringing apart, fit nearly as well, and there is no turn-on to decide"
 	case est.l > likeL*est.ringL || est.ringL > likeL*est.l:
@@ -337,6 +339,25 @@ func (a *aligner) estimate(put float64) alignment {
 		est.sure, est.reason = false, "the rise of the current does not decide which of several delays, periods of the ringing apart, is the right one"
 	}
 	return est
+}
+
+// beyond is how much further apart than both edges and a period of the ringing last [s]
+// a delay d would have voltage and current pass their middles, at the edge at which that is
+// the most: it bounds the delay and finds none.
+func (w view) beyond(d float64) float64 {
+	most := math.Inf(-1)
+	for _, e := range slices.Concat(w.a.offs, w.a.ons) {
+		m := e.moved(w.put)
+		at := func(l result.Limit) float64 {
+			t, _ := m.crossing(l)
+			return t
+		}
+		last := math.Abs(at(v(90))-at(v(10))) + math.Abs(at(i(90))-at(i(10))) + w.a.period
+		if x := math.Abs(at(i(50))-d-at(v(50))) - last; x > most {
+			most = x
+		}
+	}
+	return most
 }
 
 // decide chooses among the minima of the ringing, which are a period apart, by

@@ -74,7 +74,7 @@ func TestPattern(t *testing.T) {
 	}
 	for text, want := range map[string]string{
 		"{v_bus}{i_load}": "side by side", "plain": "names no condition", "{vbus}": "is no condition", "{v_bus": "not closed",
-		"{v_bus (A)}": "expected a voltage", "{tj}_{tj}": "twice",
+		"{v_bus (A)}": "does not fit v_bus", "{tj}_{tj}": "twice",
 	} {
 		if _, err := ParsePattern(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v; want an error with %q", text, err, want)

@@ -72,8 +72,10 @@ func (f field) check(symbol string) error {
 	if f.unit == "" || f.unit == count {
 		return fmt.Errorf("%s has no unit, but (%s) stands with it", f.name, symbol)
 	}
-	_, err := unit.Parse("1 "+symbol, f.unit)
-	return err
+	if _, err := unit.Parse("1 "+symbol, f.unit); err != nil {
+		return fmt.Errorf("the unit (%s) does not fit %s; expected one such as (%s)", symbol, f.name, f.unit)
+	}
+	return nil
 }
 
 // condition makes the entry of the record from a text; symbol is the unit that
@@ -103,6 +105,9 @@ func (f field) condition(text, symbol string) (result.Condition, error) {
 	}
 	if math.IsInf(x, 0) || math.IsNaN(x) {
 		return c, errors.New(f.name + " is not finite")
+	}
+	if x < 0 || x == 0 && f.unit != "ohm" { // temperatures are absolute, and resistors may be left out
+		return c, fmt.Errorf("%s is %s; expected more than nothing (the sign of a channel is for invert in the set-up)", f.name, text)
 	}
 	return result.Condition{Key: f.name, Value: x, Unit: f.unit, Text: text}, nil
 }
