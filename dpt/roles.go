@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 
@@ -135,7 +136,9 @@ func guessRoles(c *waveform.Capture, taken map[*waveform.Trace]bool, filled map[
 	}
 	volts = append(volts, unitless...)
 	bySwing(volts)
-	if !filled[result.Vds] && len(volts) > 0 && volts[0].two > 0.5 {
+	// Beside a voltage that is lost, the only one that moves by no more than a gate may be the gate.
+	gateAlone := len(volts) == 1 && volts[0].swing < gateSwing && lostVoltage(c)
+	if !filled[result.Vds] && len(volts) > 0 && volts[0].two > 0.5 && !gateAlone {
 		sure := 0.7
 		if len(volts) > 1 && volts[1].swing > volts[0].swing/3 {
 			sure = 0.4
@@ -146,6 +149,15 @@ func guessRoles(c *waveform.Capture, taken map[*waveform.Trace]bool, filled map[
 	if !filled[result.Vgs] && filled[result.Vds] && len(volts) > 0 && volts[0].two > 0.4 && volts[0].swing < 60 {
 		give(result.Vgs, volts[0].tr, 0.6, "switches between two levels %.3g apart, as a gate does", volts[0].swing)
 	}
+}
+
+// lostVoltage tells whether the capture has a voltage that never moves, or an empty column.
+func lostVoltage(c *waveform.Capture) bool {
+	empty := slices.ContainsFunc(c.Warnings, func(w waveform.Warning) bool { return w.Code == waveform.ChannelEmpty })
+	return empty || slices.ContainsFunc(c.Traces, func(tr *waveform.Trace) bool {
+		ch := describe(tr)
+		return tr.Unit != "A" && !(ch.Max > ch.Min)
+	})
 }
 
 func quotedNames(c *waveform.Capture) string {
