@@ -119,7 +119,7 @@ func TestPlanClosesTheLoop(t *testing.T) {
 // The rehearsal is in the form that the set-up expects of the scope's files: names,
 // scale, sign, offset and lag of its channels, so that the whole analysis is rehearsed.
 func TestRehearsalFollowsTheSetup(t *testing.T) {
-	text := strings.Replace(rehearsed, "\n[plan]", "\n[channel.vds]\nsource = \"CH3\"\nscale = 100\n[channel.id]\nsource = \"CH1\"\ninvert = true\noffset = \"2 A\"\ndelay = \"4 ns\"\n[plan]", 1)
+	text := strings.Replace(rehearsed, "\n[plan]", "\n[channel.vds]\nsource = \"CH3\"\nscale = 100\noffset = \"20 V\"\n[channel.id]\nsource = \"CH1\"\ninvert = true\ndelay = \"4 ns\"\n[plan]", 1)
 	text = strings.Replace(strings.Replace(text, `["600 V", "400 V"]`, `["400 V"]`, 1), `["120 A", "60 A"]`, `["60 A"]`, 1)
 	var values [2]map[string]struct{ Value float64 }
 	for k, set := range []string{text, strings.Replace(strings.Replace(rehearsed, `["600 V", "400 V"]`, `["400 V"]`, 1), `["120 A", "60 A"]`, `["60 A"]`, 1)} {
