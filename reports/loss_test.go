@@ -15,11 +15,9 @@ func inventedLosses() *result.Losses {
 	nan := math.NaN()
 	l := &result.Losses{Kind: "buck", Parts: []string{"p_on", "p_rr"}, Answers: []string{"largest frequency: 25.00 kHz"},
 		Data: []string{"e_on by i10-v2, from 12 shots"}, NotInU: []string{"transistor.u"}, LeftOut: []string{"What two pulses do not show."}}
-	for _, f := range []result.PlanFigure{{Key: "f_sw", Symbol: "f_sw", Unit: "Hz", Text: true}, {Key: "v", Symbol: "V", Unit: "V"}, {Key: "p_on", Symbol: "P_on", Unit: "W", Text: true}, {Key: "p_rr", Symbol: "P_rr", Unit: "W", Text: true},
+	l.Figures = []result.PlanFigure{{Key: "f_sw", Symbol: "f_sw", Unit: "Hz", Text: true}, {Key: "v", Symbol: "V", Unit: "V"}, {Key: "p_on", Symbol: "P_on", Unit: "W", Text: true}, {Key: "p_rr", Symbol: "P_rr", Unit: "W", Text: true},
 		{Key: "p_total", Symbol: "P", Unit: "W", Text: true}, {Key: "p_closed", Symbol: "P_closed", Unit: "W"}, {Key: "closed_off", Symbol: "ΔP", Unit: "1"},
-		{Key: "tj_t", Symbol: "T_j,T", Unit: "K", Text: true}, {Key: "tj_d", Symbol: "T_j,D", Unit: "K", Text: true}, {Key: "t_sink", Symbol: "T_sink", Unit: "K"}} {
-		l.Figures = append(l.Figures, f)
-	}
+		{Key: "tj_t", Symbol: "T_j,T", Unit: "K", Text: true}, {Key: "tj_d", Symbol: "T_j,D", Unit: "K", Text: true}, {Key: "t_sink", Symbol: "T_sink", Unit: "K"}}
 	u := func(effects ...float64) []result.Contribution {
 		var out []result.Contribution
 		for k, e := range effects {
