@@ -33,6 +33,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
 		noise := noises[key]
+		bandwidth, left := m.correctBandwidth(e, &q, smeared[key])
 		for _, own := range []struct {
 			source string
 			effect float64
@@ -41,7 +42,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 			{noiseSource, noise.spread, result.OfReading},
 			{chosenSource, noise.shift, result.OfSetup},
 			{"sampling", e.samplingOf(q), result.OfReading},
-			{"bandwidth", max(m.bandwidthOf(e, q), smeared[key]), result.OfSetup},
+			{bandwidth, left, result.OfSetup},
 		} {
 			c, _ := result.FindColumn(key)
 			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: own.scope, Basis: fromCapture})

@@ -108,6 +108,7 @@ func (m *measurer) correctionEffects() {
 		c := &m.shot.Corrections[f.at]
 		c.EOff, c.EOn = m.r.energyChange(f, off), m.r.energyChange(f, on)
 	}
+	m.tellCorrected()
 	for k := range m.shot.Corrections {
 		if c := &m.shot.Corrections[k]; c.Channel == result.Id && !math.IsNaN(m.drift) && (c.Kind == "zero" || c.Kind == "zero-kept") {
 			c.Text += m.driftEffect("e_off", off) + m.driftEffect("e_on", on)
@@ -153,8 +154,14 @@ func (o Options) validateChannels() error {
 				return err
 			}
 		}
-		if o.MatchBandwidth && (role == result.Vds || role == result.Id) && !(ok && ch.Bandwidth > 0) {
-			return fmt.Errorf("matching the bandwidths of vds and id needs both, but that of %s is not given; expected channel.%s.bandwidth", role, role)
+		if (role == result.Vds || role == result.Id) && !(ok && ch.Bandwidth > 0) {
+			const missing = "the bandwidths of vds and id needs both, but that of %s is not given; expected channel.%s.bandwidth"
+			if o.MatchBandwidth {
+				return fmt.Errorf("matching "+missing, role, role)
+			}
+			if o.CorrectBandwidth {
+				return fmt.Errorf("correcting for "+missing, role, role)
+			}
 		}
 	}
 	return nil

@@ -113,7 +113,7 @@ func (m *measurer) emit(key, unit string) {
 	}
 	m.shot.Quantities = append(m.shot.Quantities, result.Measurement{
 		Key: key, Unit: unit, Value: q.value, U: u, Over: q.over, Definition: q.def,
-		Dominant: uncertainty.Dominant(q.budget), PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: q.budget, MonteCarlo: q.monteCarlo, Drawing: m.drawing(key, q), Warnings: q.warnings})
+		Dominant: uncertainty.Dominant(q.budget), Corrected: q.corrected, PerDelay: q.perDelay, PerRing: q.perRing, Delay: q.delay, Budget: q.budget, MonteCarlo: q.monteCarlo, Drawing: m.drawing(key, q), Warnings: q.warnings})
 }
 
 // absent gives the same reason to all quantities of an edge that cannot be

@@ -89,11 +89,12 @@ type drawnValue struct {
 	key   string
 	place int
 	own   []result.Contribution
+	more  float64 // the correction, which a trial reads without
 }
 
 // rectangular names the effects that are those of bounds, of which u is the part
 // 1/√3 (JCGM 100, 4.3.7).
-var rectangular = []string{"sampling", "bandwidth"}
+var rectangular = []string{"sampling", bandwidthSource, correctedSource}
 
 // newSimulated takes those models that read one of the wanted quantities.
 func (m *measurer) newSimulated(wanted []string) *simulated {
@@ -118,7 +119,7 @@ func (m *measurer) newSimulated(wanted []string) *simulated {
 		d := drawn{model: x, steps: map[result.Role]float64{}}
 		for _, key := range wanted {
 			if q := x.found[key]; q.u > 0 && !slices.Contains(s.keys, key) {
-				d.values = append(d.values, drawnValue{key, len(s.keys), x.own(q)})
+				d.values = append(d.values, drawnValue{key, len(s.keys), x.own(q), q.corrected})
 				s.keys = append(s.keys, key)
 			}
 		}
@@ -175,7 +176,7 @@ func (s *simulated) newTrial() uncertainty.Trial {
 			for _, v := range m.values {
 				out[v.place] = math.NaN()
 				if q, ok := got[v.key]; ok {
-					out[v.place] = q.value
+					out[v.place] = q.value + v.more
 				}
 				for _, c := range v.own {
 					out[v.place] += c.Effect * draw(rng, slices.Contains(rectangular, c.Source))

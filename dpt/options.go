@@ -80,6 +80,8 @@ type Options struct {
 	Align          Align // what to do about delays between the channels
 	MatchBandwidth bool  // slow the faster one of vds and id to the bandwidth of the slower
 
+	CorrectBandwidth bool `json:",omitempty"` // take what the stated bandwidths have done out of the values
+
 	Drawings bool `json:"-"` // leave how each quantity was read off in the result, for figures
 
 	Given Given      // what the set-up tells of capacitances and inductances

@@ -19,6 +19,7 @@ type reading struct {
 	u          float64               // standard uncertainty, 0 until it is computed
 	budget     []result.Contribution // what u is made of
 	monteCarlo *result.MonteCarlo    // what trials say beside u, where they are asked for
+	corrected  float64               // what was added to what was read, for bandwidth; 0 for nothing
 	perDelay   float64               // of an energy [J/s]
 	perRing    float64               // of an energy: change by one more period of the ringing in the window [J]
 	delay      *result.Delay

@@ -14,11 +14,11 @@ import (
 // much (in variance) as the channels have slowed them, and what they have done follows
 // from how the changes grow: with the variance where the signal is smooth, with its root
 // beside a kink. A one-sided error of that size.
-func (m *measurer) readSmeared(e *edge, read map[string]reading, noise map[string]doubt) map[string]float64 {
-	effect := map[string]float64{}
+func (m *measurer) readSmeared(e *edge, read map[string]reading, noise map[string]doubt) map[string]smearing {
+	effect := map[string]smearing{}
 	for key, q := range read {
 		if q.form != levelForm && q.form != energyForm && !math.IsNaN(q.value) {
-			effect[key] = 0
+			effect[key] = smearing{}
 		}
 	}
 	if len(effect) == 0 {
@@ -32,9 +32,16 @@ func (m *measurer) readSmeared(e *edge, read map[string]reading, noise map[strin
 		if by > 0 && read[key].form != someForm && !math.IsNaN(change) {
 			by *= math.Sqrt(max(1-math.Pow(n/change, 2), 0))
 		}
-		effect[key] = by * m.oneSided(e, result.Vds, result.Id)
+		effect[key] = smearing{by * m.oneSided(e, result.Vds, result.Id), change, n}
 	}
 	return effect
+}
+
+// smearing is what slowing an edge once more does to a reading.
+type smearing struct {
+	effect float64 // what the bandwidths have done to it, one-sided
+	change float64 // what slowing by as much again adds; NaN where it cannot be read then
+	noise  float64 // what of that noise explains
 }
 
 // smearedBy extrapolates from readings at one, two and three times the variance to

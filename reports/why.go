@@ -68,6 +68,9 @@ func valueU(m *result.Measurement) string {
 
 func (p *printer) definition(m *result.Measurement, c result.Column) {
 	p.line("definition: %s", m.Definition)
+	if m.Corrected != 0 {
+		p.line("  corrected for the bandwidths of its channels: %s added to what was read", unit.Format(m.Corrected, m.Unit, 3))
+	}
 	for _, d := range result.Definitions() {
 		if d.Key == c.Key && d.Name == m.Definition {
 			p.line("  %s; %s; source: %s", d.Text, d.Formula, source(d.Source, d.Sure))

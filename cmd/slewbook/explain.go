@@ -20,6 +20,7 @@ type explainFlags struct {
 	definitions definitionFlags
 	figures     figureFlags
 	trials      trialFlags
+	correct     correctFlag
 }
 
 func newExplainCmd() *cobra.Command {
@@ -55,6 +56,7 @@ plan.KEY is a figure of the plan, losses.KEY one of a converter's losses.`,
 	flags.definitions.add(cmd)
 	flags.figures.add(cmd)
 	flags.trials.add(cmd)
+	flags.correct.add(cmd)
 	return cmd
 }
 
@@ -105,6 +107,9 @@ func (f *explainFlags) options(key string) (bench, dpt.Options, error) {
 		chosen.single = append(chosen.single, column+"="+name)
 	}
 	if err := chosen.apply(&opt); err != nil {
+		return b, opt, err
+	}
+	if err := f.correct.apply(&opt); err != nil {
 		return b, opt, err
 	}
 	opt.Drawings, opt.AllDefinitions = true, true

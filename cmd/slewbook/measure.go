@@ -46,6 +46,7 @@ func newMeasureCmd() *cobra.Command {
 	var all, allDefinitions, noZero, both bool
 	var off, on int
 	var level, align, list string
+	var correct correctFlag
 	var run measureRun
 	var trials trialFlags
 	cmd := &cobra.Command{
@@ -88,6 +89,9 @@ first pulse, the turn-on that of the second.`,
 			if cmd.Flags().Changed("align") {
 				opt.Align = dpt.Align(align)
 			}
+			if err := correct.apply(&opt); err != nil {
+				return err
+			}
 			opt.AllWindows, opt.AllDefinitions, opt.Both = all, allDefinitions, both
 			opt.MonteCarlo = trials.simulation(ofAll)
 			opt.PulseOff, opt.PulseOn = off, on
@@ -118,6 +122,7 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().BoolVar(&noZero, "no-zero", false, "leave the zero of the current as it is")
 	cmd.Flags().IntVar(&off, "pulse-off", 0, "measure the turn-off of pulse `N` (0: the first in the record)")
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")
+	correct.add(cmd)
 	cmd.Flags().StringVar(&align, "align", string(dpt.AlignSuggest), "what to do about the delay of the current channel: off; suggest it; apply it where it is sure")
 	trials.add(cmd)
 	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")

@@ -124,7 +124,9 @@ func benchOptions(b model.Bench) dpt.Options {
 		ch     model.Channel
 		stated model.Stated
 	}{result.Vds: {b.Instrument.V, b.V}, result.Id: {b.Instrument.I, b.I}, result.Vgs: {b.Instrument.Vgs, b.Vgs}} {
-		opt.Channels[role] = dpt.Channel{Channel: condition.AsRead(), Bandwidth: c.ch.Bandwidth, GainU: c.stated.GainU, OffsetU: c.stated.OffsetU, DelayU: c.stated.DelayU}
+		read := condition.AsRead()
+		read.RangeMin, read.RangeMax = c.ch.Ends()
+		opt.Channels[role] = dpt.Channel{Channel: read, Bandwidth: c.ch.Bandwidth, GainU: c.stated.GainU, OffsetU: c.stated.OffsetU, DelayU: c.stated.DelayU}
 	}
 	return opt
 }

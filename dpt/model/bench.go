@@ -63,7 +63,9 @@ func families() map[string]family {
 		"gan": {
 			device: Device{Vth: 1.6, K: 12, Theta: 0.3, R0: 15e-3, G: 15,
 				Rgi: 1, Cgs: 0.5e-9, Cgd: 40e-12, Vj: 8, VjG: 10, Cds: 0.6e-9, Lcs: 0.02e-9},
-			partner: Partner{Vf: 1.8, Charge: 5e-9, Lifetime: 2e-9, Transit: 1e-9, Cj: 0.6e-9, Vj: 8},
+			// 0.1 Ω behind the knee, as such a device has backwards with its gate off
+			// (data sheets show some 3 to 6 V at rated current, from memory).
+			partner: Partner{Vf: 1.8, Charge: 5e-9, Lifetime: 0.3e-9, Transit: 0.2e-9, Cj: 0.6e-9, Vj: 8},
 			vbus:    span{100, 450}, i: span{5, 30}, rgOn: span{8, 40}, rgOff: span{3, 20}, loop: span{2e-9, 12e-9},
 			vgsOn: 6, vgsOff: -2, driver: 2e-9, first: 1.5e-6, gap: 0.8e-6, width: 0.6e-6,
 			rates: []float64{2.5e9, 5e9, 10e9}, bandwidthV: span{500e6, 2e9}, currentBandwidth: span{400e6, 2e9},

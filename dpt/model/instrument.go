@@ -48,6 +48,11 @@ func (c Channel) lsb() float64 {
 	return (c.Range.Max - c.Range.Min) / math.Exp2(float64(c.Bits))
 }
 
+// Ends returns what the outermost codes read, where samples beyond the range stand.
+func (c Channel) Ends() (low, high float64) {
+	return c.Range.Min + 0.5*c.lsb(), c.Range.Max - 0.5*c.lsb()
+}
+
 // DemoInstrument returns the instrument of the demo: 12 bits at 1.25 GS/s,
 // noise of about one bit, channels aligned, no limit of bandwidth; the current
 // has an offset, which the measurement should find and remove.

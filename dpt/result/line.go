@@ -45,8 +45,9 @@ type jsonQuantity struct {
 	Value      Number        `json:"value"`
 	Unit       string        `json:"unit"`
 	U          Number        `json:"u"`
-	Dominant   string        `json:"dominant,omitempty"` // what most of u comes from
-	Budget     Object        `json:"budget,omitempty"`   // effect of each input on the value, signed, root of the sum of squares u [Unit]
+	Dominant   string        `json:"dominant,omitempty"`  // what most of u comes from
+	Corrected  Number        `json:"corrected,omitempty"` // what was added to what was read, for bandwidth
+	Budget     Object        `json:"budget,omitempty"`    // effect of each input on the value, signed, root of the sum of squares u [Unit]
 	From       Number        `json:"from"`
 	To         Number        `json:"to"`
 	Definition string        `json:"definition"`
@@ -276,6 +277,7 @@ func (m Measurement) MarshalJSON() ([]byte, error) {
 		Unit:       m.Unit,
 		U:          Number(m.U),
 		Dominant:   m.Dominant,
+		Corrected:  Number(m.Corrected),
 		From:       Number(m.Over.From),
 		To:         Number(m.Over.To),
 		Definition: m.Definition,
@@ -304,7 +306,7 @@ func (m *Measurement) UnmarshalJSON(text []byte) error {
 	if err := json.Unmarshal(text, &q); err != nil {
 		return err
 	}
-	*m = Measurement{Key: m.Key, Unit: q.Unit, Value: float64(q.Value), U: float64(q.U), Dominant: q.Dominant, Over: interval(q.From, q.To),
+	*m = Measurement{Key: m.Key, Unit: q.Unit, Value: float64(q.Value), U: float64(q.U), Dominant: q.Dominant, Corrected: float64(q.Corrected), Over: interval(q.From, q.To),
 		Definition: q.Definition, PerRing: float64(q.PerRing), PerDelay: float64(q.PerDelay), Warnings: each(q.Warnings, JSONWarning.warning)}
 	if q.Applied != nil {
 		m.Delay = &Delay{Suggested: math.NaN(), Applied: float64(*q.Applied)}

@@ -93,6 +93,7 @@ type Measurement struct {
 	Value      float64           // NaN if it could not be read
 	U          float64           // standard uncertainty (k = 1) [Unit], NaN until it is computed
 	Dominant   string            // what most of U comes from, with its share, "" until it is computed
+	Corrected  float64           // what was added to what was read, for bandwidth [Unit]; 0 where nothing was
 	Over       waveform.Interval // the interval it was read on; NaN where there is none
 	Definition string            // how: name of the window or levels
 	PerDelay   float64           // of an energy: its change with a lag of the current, -∫v di [J/s]; else 0
