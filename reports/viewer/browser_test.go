@@ -135,6 +135,19 @@ func (b *browser) near(what string, got, want, within float64) {
 	}
 }
 
+// A click on a name shows that shot.
+func TestBrowserLinks(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "bus 1/b"), 1e8)
+	b := open(t, page)
+	for _, name := range []string{"bus 1/b", "a"} {
+		b.do(chromedp.Click(fmt.Sprintf("//table[@id='table']//th//a[text()=%q]", name)))
+		time.Sleep(300 * time.Millisecond)
+		if got := b.view().Get("shot"); got != name {
+			t.Errorf("a click on %q shows %q", name, got)
+		}
+	}
+}
+
 func TestBrowserView(t *testing.T) {
 	shots := campaign(t, "a <i>", "b")
 	page, _ := written(t, shots, 1e8)

@@ -200,7 +200,7 @@ func (s *svg) line(l result.Line, x, y axis, class string, shape int) {
 			continue
 		}
 		px, py := x.at(d.X), y.at(d.Y)
-		fmt.Fprintf(s, `<a href="#%s">`, template.HTMLEscapeString("shot="+template.URLQueryEscaper(d.Capture)))
+		fmt.Fprintf(s, `<a href="#%s">`, template.HTMLEscapeString(string(fragment(d.Capture))))
 		s.element("title", "", d.Capture, ": ", reports.Num(d.Y, d.U, ""))
 		if d.U > 0 {
 			s.element("path", fmt.Sprintf(`class="bar %s" d="M%s %sV%s"`, class, place(px), place(y.at(d.Y-2*d.U)), place(y.at(d.Y+2*d.U))))
@@ -233,4 +233,9 @@ func marker(shape int, x, y float64) string {
 		return at(0, 4.4, 4.2, -3.4, -4.2, -3.4)
 	}
 	return at(-1.3, -4.4, 1.3, -4.4, 1.3, -1.3, 4.4, -1.3, 4.4, 1.3, 1.3, 1.3, 1.3, 4.4, -1.3, 4.4, -1.3, 1.3, -4.4, 1.3, -4.4, -1.3, -1.3, -1.3)
+}
+
+// fragment is the part of the address that shows a shot.
+func fragment(capture string) template.URL {
+	return template.URL("shot=" + template.URLQueryEscaper(capture))
 }

@@ -77,7 +77,8 @@ type fact struct{ Name, Text string }
 
 // extreme is the largest or smallest value of the campaign, and a link to its shot.
 type extreme struct {
-	Name, Help, Text, Capture, Link string
+	Name, Help, Text, Capture string
+	Link                      template.URL // the fragment, escaped already
 }
 
 type codeCount struct {
@@ -92,7 +93,7 @@ type column struct {
 
 // row is a shot in the table.
 type row struct {
-	ID         string // of the fragment: "shot=..."
+	ID         template.URL // the fragment, escaped already: "shot=..."
 	Capture    string
 	Conditions []tableCell
 	Error      string
@@ -254,7 +255,7 @@ func (p *page) table(has map[string]bool) {
 }
 
 func (p *page) newRow(s *result.Shot, traces bool, notes *footnotes) row {
-	r := row{ID: "shot=" + template.URLQueryEscaper(s.Capture), Capture: s.Capture, Traces: traces}
+	r := row{ID: fragment(s.Capture), Capture: s.Capture, Traces: traces}
 	for _, c := range p.Conditions {
 		cell := tableCell{Key: c.Key}
 		if given := s.Condition(c.Key); given != nil {
@@ -419,7 +420,7 @@ func (p *page) summary() {
 		if m, s := p.extreme(x.key, x.most); m != nil {
 			c, _ := result.FindColumn(x.key)
 			e := extreme{Name: reports.Symbol(x.key, p.device), Help: c.Help, Text: reports.Num(m.Value, m.U, m.Unit), Capture: s.Capture,
-				Link: "shot=" + template.URLQueryEscaper(s.Capture) + "&focus=" + x.key}
+				Link: fragment(s.Capture) + template.URL("&focus="+x.key)}
 			if !x.most {
 				e.Name = "smallest " + e.Name
 			}

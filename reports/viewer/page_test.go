@@ -9,7 +9,9 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -129,6 +131,31 @@ func TestLimit(t *testing.T) {
 	}
 	if page, n = written(t, shots, 0); n != 0 || !strings.Contains(page, `id="table"`) {
 		t.Errorf("%d waveforms without room", n)
+	}
+}
+
+// Each link to a shot names one that is there, as the script reads addresses, be its
+// name what it may.
+func TestLinks(t *testing.T) {
+	shots := campaign(t, "bus 1/a+b", `c%20"<i>'&d`)
+	page, _ := written(t, shots, 1e7)
+	links := regexp.MustCompile(`href="#(shot(?:=|%)[^"]*)"`).FindAllStringSubmatch(page, -1)
+	if len(links) < 2*2 {
+		t.Fatalf("%d links to shots", len(links))
+	}
+	found := map[string]bool{}
+	for _, l := range links {
+		q, err := url.ParseQuery(html.UnescapeString(l[1]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		found[q.Get("shot")] = true
+		if !slices.ContainsFunc(shots, func(s *result.Shot) bool { return s.Capture == q.Get("shot") }) {
+			t.Errorf("%q leads to %q", l[0], q.Get("shot"))
+		}
+	}
+	if len(found) != 2 {
+		t.Errorf("the links lead to %d of 2 shots", len(found))
 	}
 }
 
