@@ -66,7 +66,8 @@ func assignRoles(c *waveform.Capture, sources map[result.Role]string) ([]assignm
 		}
 		var found []*waveform.Trace
 		for _, tr := range c.Traces {
-			word := notWord.ReplaceAllString(strings.ToLower(tr.Name), "")
+			name, _, _ := strings.Cut(tr.Name, " (column ") // as the readers tell columns of one name apart
+			word := notWord.ReplaceAllString(strings.ToLower(name), "")
 			if !taken[tr] && nameWords[role].MatchString(word) {
 				found = append(found, tr)
 			}
@@ -74,8 +75,14 @@ func assignRoles(c *waveform.Capture, sources map[result.Role]string) ([]assignm
 		if len(found) > 1 {
 			return nil, fmt.Errorf("the traces %q and %q could both be %s; say which with channel.%s.source in a set-up file", found[0].Name, found[1].Name, role, role)
 		}
-		if len(found) == 1 && unitFits(found[0], role) {
-			give(role, found[0], 0.98, "named %q", found[0].Name)
+		if len(found) == 0 {
+			continue
+		}
+		switch tr := found[0]; {
+		case unitFits(tr, role):
+			give(role, tr, 0.98, "named %q", tr.Name)
+		case role.Unit() != "A" || tr.Unit != "V": // a current sensor's volts are no contradiction
+			return nil, fmt.Errorf("the trace %q is named as %s and has the unit %s; expected %s: correct the header, or say which trace it is with channel.%s.source in a set-up file", tr.Name, role, tr.Unit, role.Unit(), role)
 		}
 	}
 	if filled[result.Branch(1)] {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/waveform"
 )
 
 // Where the drain-source channel is dead, the gate is not taken for it.
@@ -21,5 +22,23 @@ func TestDeadVoltage(t *testing.T) {
 	}
 	if _, err := dpt.Measure(c, dpt.Defaults()); err == nil || !strings.Contains(err.Error(), "no trace could be given the role vds") {
 		t.Errorf("a dead CH1: %v", err)
+	}
+}
+
+// Two columns of one name, and a name that its unit contradicts, are refused: either
+// reading could be the wrong one.
+func TestRolesInDoubt(t *testing.T) {
+	trace := func(name, unit string) *waveform.Trace {
+		return &waveform.Trace{Name: name, Unit: unit, Dt: 1e-9, Y: make([]float64, 1000)}
+	}
+	for want, traces := range map[string][]*waveform.Trace{
+		`"Id" and "Id (column 5)" could both be id`:              {trace("Vds", "V"), trace("Id", "A"), trace("Id (column 5)", "A")},
+		`"Vds" is named as vds and has the unit A; expected V`:   {trace("Vds", "A"), trace("Id", "A")},
+		`"Id" is named as id and has the unit W; expected A: co`: {trace("Vds", "V"), trace("Id", "W")},
+	} {
+		_, err := dpt.Measure(&waveform.Capture{Name: "x", Traces: traces}, dpt.Defaults())
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v; want an error with %s", err, want)
+		}
 	}
 }

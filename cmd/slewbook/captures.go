@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"os"
 	"path"
@@ -53,6 +54,25 @@ func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, er
 		}
 	}
 	return all, nil
+}
+
+// apart refuses a folder for results that holds captures: as a folder of results it
+// would be passed over from then on, and they with it.
+func apart(dir string, sources []format.Source) error {
+	out, err := filepath.Abs(dir)
+	if err != nil {
+		return err
+	}
+	for _, s := range sources {
+		file, err := filepath.Abs(filepath.Join(s.Dir, s.Files[0]))
+		if err != nil {
+			return err
+		}
+		if rel, err := filepath.Rel(out, file); err == nil && filepath.IsLocal(rel) {
+			return fmt.Errorf("--out %s holds the capture %s, and a folder of results is passed over where captures are looked for; expected a folder of its own", dir, filepath.ToSlash(rel))
+		}
+	}
+	return nil
 }
 
 // noteMissing tells which rows of the list have no capture.

@@ -71,6 +71,9 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	}
 	margins := r.bench.margins()
 	if r.out.dir != "" {
+		if err := apart(r.out.dir, sources); err != nil {
+			return err
+		}
 		r.out.figures.NoShots = r.noFigures
 		if r.folder, err = reports.NewFolder(r.out.dir, r.out.figures); err != nil {
 			return err

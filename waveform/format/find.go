@@ -163,7 +163,7 @@ func (f *finder) walk(rel string) error {
 		return err
 	}
 	if isResult(entries) {
-		f.skip(rel, "results of a measurement, not captures")
+		f.skip(path.Join(".", rel), "a folder of results, and what lies in it; move captures out of it")
 		return nil
 	}
 	var files []string

@@ -52,7 +52,7 @@ func TestFindTree(t *testing.T) {
 	wantSkipped := []Skipped{
 		{".hidden.csv", "hidden"}, {"README.md", "a note, not a capture"}, {"bench.toml", "a .toml file, not a capture"},
 		{"blob.bin", "no known format"}, {"notes", "text without a table of samples: settings or notes"},
-		{"out", "results of a measurement, not captures"}, {"readme.txt", "a note, not a capture"}, {"scope.png", "a picture, not a capture"},
+		{"out", "a folder of results, and what lies in it; move captures out of it"}, {"readme.txt", "a note, not a capture"}, {"scope.png", "a picture, not a capture"},
 	}
 	if d := cmp.Diff(wantSkipped, skipped); d != "" {
 		t.Error(d)
