@@ -22,6 +22,11 @@ func (m *measurer) storedEnergies() {
 	m.balance()
 }
 
+// loadTol is how far the inductance of the ramp may lie from the one given, as a
+// factor: iron powder loses that much towards its rating, and a wrong factor of a
+// probe is larger.
+const loadTol = 1.3
+
 // loadEnergy is ½·L·i² of the load at the turn-off, with the inductance that the set-up
 // gives, else that of the ramp.
 func (m *measurer) loadEnergy() reading {
@@ -29,6 +34,13 @@ func (m *measurer) loadEnergy() reading {
 	def := "½·l_load·i_off², l_load of the ramp"
 	if g := m.opt.Given.LLoad; g > 0 {
 		def = fmt.Sprintf("½·L·i_off², L = %s as given", unit.Format(g, "H", 4))
+		if f := l.value / g; f > loadTol || f < 1/loadTol {
+			m.warn(waveform.ScaleSuspect, result.Id, l.over,
+				"the ramp of id tells a load of %s, %.3g times the %s given (circuit.l_load): a factor of id or vds that is applied twice or not at all, or another inductor; check channel.id.scale, channel.vds.scale and circuit.l_load",
+				unit.Format(l.value, "H", 3), f, unit.Format(g, "H", 3))
+			return missing(def, &waveform.Warning{Code: waveform.ScaleSuspect, Channel: string(result.Id), Over: l.over,
+				Text: fmt.Sprintf("the ramp tells %s: one of the two is wrong", unit.Format(l.value, "H", 3))})
+		}
 		l = reading{value: g, def: def}
 		l.budgeted([]result.Contribution{{Source: "inductance given", U: givenU * g, Unit: "H", Effect: givenU * g, Scope: result.OfSetup, Basis: assumed}})
 		m.assume("inductance of the load as given known to %s (k = 1)", unit.Format(givenU, "1", 2))

@@ -2,6 +2,7 @@ package dpt_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"slewbook/dpt"
@@ -165,6 +166,36 @@ func TestOnState(t *testing.T) {
 		}
 		if math.Abs(ohm.Value-r) > 0.005*r || !(ohm.U > 0) || ohm.U > 0.1*r || !(v.Value > 1) || !(v.U > 0) {
 			t.Errorf("%s: v_ds_on = %.4g, r_ds_on = %.4g ± %.2g, expected %g %v", name, v.Value, ohm.Value, ohm.U, r, v.Warnings)
+		}
+	}
+}
+
+// A current ten times too large contradicts the inductance that is given: the shot says
+// so, and what would stand on both is not measured.
+func TestLoadContradicted(t *testing.T) {
+	d := wavetest.Example()
+	for _, tt := range []struct {
+		scale   float64
+		suspect bool
+	}{{1, false}, {1.2, false}, {10, true}, {0.1, true}} {
+		c := d.Capture(0.5e-9, -lead)
+		for k := range c.Trace("Id").Y {
+			c.Trace("Id").Y[k] *= tt.scale
+		}
+		opt := dpt.Defaults()
+		opt.Given.LLoad = d.LLoad
+		shot, err := dpt.Measure(c, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		told := slices.ContainsFunc(shot.Warnings, func(w waveform.Warning) bool { return w.Code == waveform.ScaleSuspect })
+		if told != tt.suspect {
+			t.Errorf("current times %g: scale-suspect is told: %v", tt.scale, told)
+		}
+		for _, key := range []string{"e_load", "e_rest", "balance"} {
+			if m := shot.Quantity(key); math.IsNaN(m.Value) != tt.suspect || tt.suspect && len(m.Warnings) == 0 {
+				t.Errorf("current times %g: %s = %g %v", tt.scale, key, m.Value, m.Warnings)
+			}
 		}
 	}
 }
