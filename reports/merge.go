@@ -163,15 +163,14 @@ func (f *Folder) copyFigures(p *part, old, name string) error {
 // copyWaveforms copies the waveforms of a capture, if they are there, under its new
 // name.
 func (f *Folder) copyWaveforms(p *part, old, name string) error {
-	waves, err := ReadWaveforms(p.from.dir, old)
+	text, err := ReadWaveforms(p.from.dir, old, name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	waves.Capture = name
-	return f.addWaveforms(waves)
+	return f.addWaveforms(name, text)
 }
 
 func copyFile(from, to string) error {

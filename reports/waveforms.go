@@ -77,22 +77,28 @@ func waveformsPath(capture string) string {
 	return waveformsDir + "/" + figurePath(capture, "") + ".json"
 }
 
-// ReadWaveforms reads the waveforms of a shot from a result folder. Where there are
-// none the error is fs.ErrNotExist.
-func ReadWaveforms(dir, capture string) (*Waveforms, error) {
+// ReadWaveforms reads the waveforms of a shot from a result folder, as one JSON
+// object that can stand in HTML, under the name that the shot has where they go.
+// Where there are none the error is fs.ErrNotExist.
+func ReadWaveforms(dir, capture, as string) ([]byte, error) {
 	path := filepath.Join(dir, filepath.FromSlash(waveformsPath(capture)))
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return nil, err
 	}
-	w := &Waveforms{}
-	if err := json.Unmarshal(text, w); err != nil {
+	var w struct {
+		Capture string          `json:"capture"`
+		Traces  json.RawMessage `json:"traces"` // text that is only checked: decoding it takes most of a report's time
+		Raw     json.RawMessage `json:"raw"`
+	}
+	if err := json.Unmarshal(text, &w); err != nil {
 		return nil, fmt.Errorf("%s: %w; expected what slewbook measure --out wrote", path, err)
 	}
 	if w.Capture != capture {
 		return nil, fmt.Errorf("%s holds the waveforms of %q", path, w.Capture)
 	}
-	return w, nil
+	w.Capture = as
+	return json.Marshal(w) // escapes <, > and &
 }
 
 // wholeStretches are the stretches to keep whole: each measured window with three times its

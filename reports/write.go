@@ -306,18 +306,23 @@ func (f *Folder) Draw(s *result.Shot) error {
 }
 
 func (f *Folder) writeWaveforms(s *result.Shot) error {
-	if waves := Compact(s); waves != nil {
-		return f.addWaveforms(waves)
+	waves := Compact(s)
+	if waves == nil {
+		return nil
 	}
-	return nil
+	text, err := json.Marshal(waves)
+	if err != nil {
+		return err
+	}
+	return f.addWaveforms(s.Capture, text)
 }
 
-func (f *Folder) addWaveforms(waves *Waveforms) error {
-	path := filepath.Join(f.temp, filepath.FromSlash(waveformsPath(waves.Capture)))
+func (f *Folder) addWaveforms(capture string, text []byte) error {
+	path := filepath.Join(f.temp, filepath.FromSlash(waveformsPath(capture)))
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}
-	return writeNew(path, func(w io.Writer) error { return json.NewEncoder(w).Encode(waves) })
+	return os.WriteFile(path, append(text, '\n'), 0o666)
 }
 
 // AddOverlays writes the overlays that vary the named condition, and returns
@@ -368,14 +373,13 @@ func (f *Folder) Shots() ([]*result.Shot, error) {
 	return out, nil
 }
 
-// Waveforms reads those of a shot that was added. Where there are none the error is
-// fs.ErrNotExist.
-func (f *Folder) Waveforms(capture string) (*Waveforms, error) {
-	w, err := ReadWaveforms(f.temp, capture)
+// Waveforms reads those of a shot that was added, as ReadWaveforms does.
+func (f *Folder) Waveforms(capture string) ([]byte, error) {
+	text, err := ReadWaveforms(f.temp, capture, capture)
 	if errors.Is(err, fs.ErrNotExist) {
-		return ReadWaveforms(f.dir, capture)
+		return ReadWaveforms(f.dir, capture, capture)
 	}
-	return w, err
+	return text, err
 }
 
 // AddReport writes the report of the run.

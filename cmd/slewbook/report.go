@@ -90,7 +90,7 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report, stde
 	if !(f.limit >= 0) {
 		return fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
 	}
-	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
+	r.Waveforms = func(s *result.Shot) ([]byte, error) {
 		for _, dir := range folders {
 			name, ok := s.Capture, true
 			if len(folders) > 1 { // readResults leads the names by their folders
@@ -99,14 +99,11 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report, stde
 			if !ok {
 				continue
 			}
-			w, err := reports.ReadWaveforms(dir, name)
+			text, err := reports.ReadWaveforms(dir, name, s.Capture)
 			if errors.Is(err, fs.ErrNotExist) {
 				continue
 			}
-			if err == nil {
-				w.Capture = s.Capture
-			}
-			return w, err
+			return text, err
 		}
 		return nil, nil
 	}
@@ -136,12 +133,12 @@ func addReport(folder *reports.Folder, matrix result.Matrix, margins []result.Ma
 		return err
 	}
 	r := defaultReport().page(shots, matrix, margins)
-	r.Waveforms = func(s *result.Shot) (*reports.Waveforms, error) {
-		w, err := folder.Waveforms(s.Capture)
+	r.Waveforms = func(s *result.Shot) ([]byte, error) {
+		text, err := folder.Waveforms(s.Capture)
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, nil
 		}
-		return w, err
+		return text, err
 	}
 	return folder.AddReport(func(w io.Writer) error { _, err := viewer.Write(w, r); return err })
 }

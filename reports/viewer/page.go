@@ -7,9 +7,11 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
+	"iter"
 	"math"
 	"slices"
 	"strconv"
@@ -39,8 +41,9 @@ type Report struct {
 	Matrix  result.Matrix
 	Margins []result.Margin
 	Notes   []string // on the curves
-	// Waveforms returns those of a shot, nil where there are none.
-	Waveforms func(*result.Shot) (*reports.Waveforms, error)
+	// Waveforms returns those of a shot as reports.ReadWaveforms does, nil where there
+	// are none. It is asked twice: for their size, and for them.
+	Waveforms func(*result.Shot) ([]byte, error)
 	// Limit bounds the bytes of waveforms in the page; what does not fit is named
 	// in it. First lists the captures that come before the others.
 	Limit int
@@ -65,7 +68,8 @@ type page struct {
 	Footnotes  []string
 	Codes      []codeCount
 	Data       template.JS
-	Stored     []template.JS
+	stored     []*result.Shot // whose waveforms are in the page
+	err        error          // of reading them
 	Size       string
 	Left       int // shots whose waveforms did not fit
 	Cautions   []string
@@ -145,7 +149,22 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	if err != nil {
 		panic("viewer: " + err.Error())
 	}
-	return len(p.Stored), t.Execute(w, &p)
+	return len(p.stored), errors.Join(t.Execute(w, &p), p.err)
+}
+
+// Embedded is how many shots are in the page with their waveforms.
+func (p *page) Embedded() int { return len(p.stored) }
+
+// Stored gives the waveforms one by one, so that they are never in memory together.
+func (p *page) Stored() iter.Seq[template.JS] {
+	return func(yield func(template.JS) bool) {
+		for _, s := range p.stored {
+			text, err := p.Waveforms(s)
+			if p.err = err; err != nil || !yield(template.JS(text)) {
+				return
+			}
+		}
+	}
 }
 
 // letters sets the subscripts of a symbol.
@@ -166,7 +185,7 @@ func hash(text string) string {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
 }
 
-// store embeds waveforms up to the limit and returns whose are there. It reads none
+// store chooses waveforms up to the limit and returns whose are there. It reads none
 // beyond those that fit.
 func (p *page) store() (map[string]bool, error) {
 	has := map[string]bool{}
@@ -176,16 +195,12 @@ func (p *page) store() (map[string]bool, error) {
 	total := 0
 	order := p.order()
 	for k, s := range order {
-		w, err := p.Waveforms(s)
+		text, err := p.Waveforms(s)
 		if err != nil {
 			return nil, err
 		}
-		if w == nil {
+		if text == nil {
 			continue
-		}
-		text, err := json.Marshal(w) // escapes <, > and &
-		if err != nil {
-			return nil, err
 		}
 		if total+len(text) > p.Limit {
 			p.Left = len(order) - k
@@ -193,7 +208,7 @@ func (p *page) store() (map[string]bool, error) {
 		}
 		total += len(text)
 		has[s.Capture] = true
-		p.Stored = append(p.Stored, template.JS(text))
+		p.stored = append(p.stored, s)
 	}
 	p.Size = fmt.Sprintf("%.1f MB", float64(total)/1e6)
 	return has, nil

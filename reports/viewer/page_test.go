@@ -56,6 +56,9 @@ func measured(t testing.TB, name string, k int, lag float64) *result.Shot {
 	return &s
 }
 
+// compact gives the waveforms of a shot that has its traces.
+func compact(s *result.Shot) ([]byte, error) { return json.Marshal(reports.Compact(s)) }
+
 // written returns the page of shots.
 func written(t testing.TB, shots []*result.Shot, limit int) (page string, embedded int) {
 	t.Helper()
@@ -65,7 +68,7 @@ func written(t testing.TB, shots []*result.Shot, limit int) (page string, embedd
 	}
 	var b bytes.Buffer
 	embedded, err = Write(&b, Report{Title: "Invented <campaign>", Version: "test", Shots: shots, Charts: book.PageCharts(), Limit: limit,
-		Waveforms: func(s *result.Shot) (*reports.Waveforms, error) { return reports.Compact(s), nil }})
+		Waveforms: compact})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,7 +234,7 @@ func BenchmarkWrite(b *testing.B) {
 	}
 	for b.Loop() {
 		var page bytes.Buffer
-		if _, err := Write(&page, Report{Title: "1000", Shots: shots, Limit: 3e7, Waveforms: func(s *result.Shot) (*reports.Waveforms, error) { return reports.Compact(s), nil }}); err != nil {
+		if _, err := Write(&page, Report{Title: "1000", Shots: shots, Limit: 3e7, Waveforms: compact}); err != nil {
 			b.Fatal(err)
 		}
 		b.ReportMetric(float64(page.Len())/1e6, "MB")
