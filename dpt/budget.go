@@ -28,7 +28,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 	for key, q := range read {
 		noises[key] = e.noiseOf(q, again[key])
 	}
-	smeared := m.readSmeared(near, read, noises)
+	smeared, thinned := m.readSmeared(near, read, noises), m.readThinned(near, read, noises)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
@@ -41,7 +41,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		}{
 			{noiseSource, noise.spread, result.OfReading},
 			{chosenSource, noise.shift, result.OfSetup},
-			{"sampling", e.samplingOf(q), result.OfReading},
+			{"sampling", max(e.samplingOf(q), thinned[key]), result.OfReading},
 			{bandwidth, left, result.OfSetup},
 		} {
 			c, _ := result.FindColumn(key)

@@ -94,7 +94,7 @@ func (m *measurer) idleU(tr *waveform.Trace, y, t float64, def string) reading {
 		m.zeroOf(result.VgsOther, tr, 1),
 		{Source: noiseSource, U: noise, Unit: "V", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
 	}
-	if missed := max(missedPeak(tr, t), missedPeak(change(tr, -1, 0), t)); missed > 0 {
+	if missed := max(missedPeak(tr, t, noise), missedPeak(change(tr, -1, 0), t, noise)); missed > 0 {
 		lines = append(lines, result.Contribution{Source: "sampling", U: missed, Unit: "V", Effect: missed, Scope: result.OfReading, Basis: fromCapture})
 	}
 	q.budgeted(lines)

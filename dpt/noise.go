@@ -188,9 +188,8 @@ func withNoise(tr *waveform.Trace, sigma float64, rng *rand.Rand) *waveform.Trac
 }
 
 // samplingOf is what the distance of the samples does. A straight line between
-// them misses an instant by up to dt²·|y″|/(8·|y′|), and a peak by what the
-// parabola through it has more; a line through samples is less steep than the
-// steepest part under it.
+// them misses an instant by up to dt²·|y″|/(8·|y′|), and a peak by what lies between
+// them; a line through samples is less steep than the steepest part under it.
 func (e *edge) samplingOf(q reading) float64 {
 	if len(q.of) > 0 {
 		return q.shared(func(p reading) doubt { return doubt{0, e.samplingOf(p)} }).spread
@@ -198,12 +197,12 @@ func (e *edge) samplingOf(q reading) float64 {
 	switch q.form {
 	case extremeForm:
 		tr, _ := e.trace(q.role)
-		return missedPeak(tr, q.over.From) * q.factor()
+		return missedPeak(tr, q.over.From, e.grain[q.role].sigma) * q.factor()
 	case fitForm:
 		return e.slopeMissed(q) / math.Sqrt(3)
 	case timeForm, slopeForm, energyForm:
 	default:
-		return q.shifted()
+		return math.Hypot(q.shifted(), q.missed)
 	}
 	u := e.atEnds(q, func(tr *waveform.Trace, t float64, g grain) doubt {
 		slope, curvature := local(tr, t, g.sigma)
@@ -227,16 +226,36 @@ func (e *edge) overlap(iv waveform.Interval) float64 {
 	return sum
 }
 
-func missedPeak(tr *waveform.Trace, t float64) float64 {
+// missedPeak is what the largest sample, at t, may have missed of a peak. From a peak that
+// bends one way the signal stays below the lines through the two samples on either side,
+// drawn on to where they meet, between the sample and one of its neighbours: any value up
+// to there is as likely as another. A peak that bends back within two samples is taken for
+// a triangle. What noise of standard deviation sigma explains is nothing missed.
+func missedPeak(tr *waveform.Trace, t, sigma float64) float64 {
 	k := int(math.Round(tr.Pos(t)))
 	if k < 1 || k+1 >= len(tr.Y) {
 		return math.NaN()
 	}
-	a, b, c := tr.Y[k-1], tr.Y[k], tr.Y[k+1]
-	if !(2*b-a-c > 0) {
-		return 0
+	triangle := (2*tr.Y[k] - tr.Y[k-1] - tr.Y[k+1]) / 4
+	missed := max(meet(tr.Y, k, triangle), meet(tr.Y, k-1, triangle))
+	return math.Sqrt(max(missed*missed-4*sigma*sigma, 0) / 3)
+}
+
+// meet is how far, between sample k and the next, the lines through the two samples before
+// and behind meet above both; narrow where they do not.
+func meet(y []float64, k int, narrow float64) float64 {
+	if k < 1 || k+2 >= len(y) {
+		return narrow
 	}
-	return ((a-c)*(a-c)/(16*(2*b-a-c)) + (2*b-a-c)/16) / math.Sqrt(3)
+	up, down := y[k]-y[k-1], y[k+1]-y[k+2]
+	if !(up > 0 && down > 0) {
+		return narrow
+	}
+	x := (y[k+1] - y[k] + down) / (up + down)
+	if !(x >= 0 && x <= 1) {
+		return narrow
+	}
+	return y[k] + up*x - max(y[k], y[k+1])
 }
 
 // bandwidthOf is what the bandwidth of a channel, which is not corrected, does to

@@ -29,6 +29,7 @@ type reading struct {
 	looked     waveform.Interval // where an extreme was looked for
 	fitted     int               // samples of a fit, of a steepest slope
 	noise      float64           // what noise does to it, where the reading itself knows
+	missed     float64           // what may lie between its samples, where the reading itself knows
 	ends       []result.Limit    // the limits that the interval was read between, if it was
 	passed     []passage         // the instants that it was read from, where they are no limits
 	of         []share           // the readings that it is computed from, if it is
@@ -208,7 +209,34 @@ func (e *edge) peak(role result.Role, iv waveform.Interval, def string) reading 
 		return missing(def, &waveform.Warning{Code: waveform.ClippedWindow, Channel: string(role), Over: iv,
 			Text: fmt.Sprintf("a sample of %s between %s and %s is over range or missing: its peak is not known", role, at(iv.From), at(iv.To))})
 	}
-	return reading{value: y, form: extremeForm, role: role, looked: iv, over: waveform.Interval{From: t, To: t}, def: def}
+	q := reading{value: y, form: extremeForm, role: role, looked: iv, over: waveform.Interval{From: t, To: t}, def: def}
+	base := e.bus.level
+	if role.Unit() == "A" {
+		base = e.load
+	}
+	q.warn(fewAtTop(role, tr, t, base))
+	return q
+}
+
+// Fewer samples than this in the upper half of a peak, and they do not tell its shape.
+const minTopSamples = 3
+
+// fewAtTop warns where a peak above base, with its largest sample at t, holds too few.
+func fewAtTop(role result.Role, tr *waveform.Trace, t, base float64) *waveform.Warning {
+	k := int(math.Round(tr.Pos(t)))
+	half := (tr.Y[k] + base) / 2
+	lo, hi := k, k
+	for lo > 0 && tr.Y[lo-1] > half {
+		lo--
+	}
+	for hi+1 < len(tr.Y) && tr.Y[hi+1] > half {
+		hi++
+	}
+	if n := hi - lo + 1; n < minTopSamples && tr.Y[k] > base {
+		return &waveform.Warning{Code: waveform.FewSamples, Channel: string(role), Over: waveform.Interval{From: tr.Time(lo), To: tr.Time(hi)},
+			Text: fmt.Sprintf("only %d of at least %d samples in the upper half of this peak of %s: how high it is between them is not known well", n, minTopSamples, role)}
+	}
+	return nil
 }
 
 // currentPeak reads the largest current of the turn-on itself.

@@ -204,6 +204,7 @@ func (e *edge) recovery(q map[string]reading) {
 	if l.role == result.IOther { // whose extreme is a smallest sample
 		top.form, top.role, top.noise, top.def = someForm, "", e.grain[l.role].sigma, "largest reverse current by i_other, "+capacitive
 	}
+	top.warn(fewAtTop(l.role, l.x, l.top, 0))
 	q["i_rrm"] = top
 	e.recoverySlopes(l, q)
 	for _, r := range recoveryRules {
@@ -236,6 +237,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 		}
 		return
 	}
+	base.warn(l.few())
 	rise, _ := local(l.slope, l.start, sigma)
 	first, last := sigma/math.Abs(rise), l.endNoise(r, sigma)
 	n := math.Sqrt(over.Duration() / l.x.Dt)
@@ -248,6 +250,7 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	charge := base
 	charge.def += ", " + capacitive
 	charge.value, charge.noise = waveform.Integral(l.x, over), n*e.grain[l.role].summed()*l.x.Dt
+	charge.missed = missedPeak(l.x, l.top, sigma) * l.x.Dt / 2
 	if math.IsNaN(charge.value) {
 		charge.warn(e.unknownRecovery(over, l))
 	}
@@ -268,6 +271,16 @@ func (e *edge) recoveryBy(r recoveryRule, l lobe, q map[string]reading) {
 	q["s_rr."+r.name] = soft
 
 	q["e_rr."+r.name] = e.recoveryEnergy(base, l)
+}
+
+// few warns where the lobe, from zero to its return to zero, holds too few samples.
+func (l lobe) few() *waveform.Warning {
+	over := waveform.Interval{From: l.start, To: l.back}
+	if n := over.Duration() / l.x.Dt; n < minEdgeSamples {
+		return &waveform.Warning{Code: waveform.FewSamples, Channel: string(l.role), Over: over,
+			Text: fmt.Sprintf("only %.1f samples in the recovery, from zero to its return to zero; sample at %.2g GS/s or more", n, 2*minEdgeSamples/over.Duration()*1e-9)}
+	}
+	return nil
 }
 
 // topNoise is how well the instant of the peak is known [s]: half a sample, or as
@@ -310,6 +323,7 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 		noise += l.x.Y[k]*l.x.Y[k]*sv*sv + v*v*si*si
 	}
 	q.noise = math.Sqrt(noise) * l.x.Dt
+	q.missed = missedPeak(l.x, l.top, e.grain[l.role].sigma) * l.x.Dt / 2 * math.Abs(other(l.top))
 	lines := q.draw
 	q.draw = func(d *result.Drawing) {
 		lines(d)
