@@ -1,44 +1,15 @@
 package model
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"fmt"
-	"os"
-	"regexp"
-	"strconv"
-	"strings"
 	"testing"
-)
 
-// measured picks the results of .meas statements out of ngspice's output.
-func measured(text string) map[string]float64 {
-	out := map[string]float64{}
-	for _, m := range regexp.MustCompile(`(?m)^([a-z]\w*) += +(\S+)`).FindAllStringSubmatch(text, -1) {
-		if x, err := strconv.ParseFloat(m[2], 64); err == nil {
-			out[m[1]] = x
-		}
-	}
-	return out
-}
+	"slewbook/waveform/wavetest"
+)
 
 // TestAgainstSpice compares the shot with the same circuit solved by ngspice,
 // a general-purpose circuit simulator, from testdata/halfbridge.cir.
 func TestAgainstSpice(t *testing.T) {
-	netlist, err := os.ReadFile("testdata/halfbridge.cir")
-	if err != nil {
-		t.Fatal(err)
-	}
-	stored, err := os.ReadFile("testdata/halfbridge.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	// A checkout on Windows may have changed the ends of lines.
-	netlist = bytes.ReplaceAll(netlist, []byte("\r\n"), []byte("\n"))
-	if sum := fmt.Sprintf("%x", sha256.Sum256(netlist)); !strings.Contains(string(stored), sum) {
-		t.Fatalf("halfbridge.txt does not belong to halfbridge.cir, whose SHA-256 is %s; run ngspice again", sum)
-	}
-	compareSpice(t, measured(string(stored)))
+	compareSpice(t, wavetest.Spice(t, "halfbridge"))
 }
 
 // compareSpice compares with the .meas results: instants to 20 ps, which is

@@ -5,6 +5,8 @@ package plan
 import (
 	"os/exec"
 	"testing"
+
+	"slewbook/waveform/wavetest"
 )
 
 // TestSpiceLive runs ngspice and compares with what it says now.
@@ -13,5 +15,5 @@ func TestSpiceLive(t *testing.T) {
 	if err != nil {
 		t.Fatalf("ngspice: %v", err)
 	}
-	compareSpice(t, measured(string(out)))
+	compareSpice(t, wavetest.Measured(string(out)))
 }

@@ -1,45 +1,16 @@
 package plan
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"fmt"
 	"math"
-	"os"
-	"regexp"
-	"strconv"
-	"strings"
 	"testing"
-)
 
-// measured picks the results of .meas statements out of ngspice's output.
-func measured(text string) map[string]float64 {
-	out := map[string]float64{}
-	for _, m := range regexp.MustCompile(`(?m)^([a-z]\w*) += +(\S+)`).FindAllStringSubmatch(text, -1) {
-		if x, err := strconv.ParseFloat(m[2], 64); err == nil {
-			out[m[1]] = x
-		}
-	}
-	return out
-}
+	"slewbook/waveform/wavetest"
+)
 
 // TestAgainstSpice compares a plan with the same circuit solved by ngspice, a
 // general-purpose circuit simulator, from testdata/bench.cir.
 func TestAgainstSpice(t *testing.T) {
-	netlist, err := os.ReadFile("testdata/bench.cir")
-	if err != nil {
-		t.Fatal(err)
-	}
-	stored, err := os.ReadFile("testdata/bench.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	// A checkout on Windows may have changed the ends of lines.
-	netlist = bytes.ReplaceAll(netlist, []byte("\r\n"), []byte("\n"))
-	if sum := fmt.Sprintf("%x", sha256.Sum256(netlist)); !strings.Contains(string(stored), sum) {
-		t.Fatalf("bench.txt does not belong to bench.cir, whose SHA-256 is %s; run ngspice again", sum)
-	}
-	compareSpice(t, measured(string(stored)))
+	compareSpice(t, wavetest.Spice(t, "bench"))
 }
 
 // compareSpice plans the current that ngspice reached after 20 µs and compares the
