@@ -47,6 +47,7 @@ type Folder struct {
 	measured  map[string]bool   // those that were measured
 	wide      wideTable
 	long      longTable
+	tabled    bool // the tables are written
 }
 
 // FolderOptions says which figures are drawn, and how.
@@ -360,19 +361,6 @@ func (f *Folder) AddMatrix(m result.Matrix) error {
 // Len returns how many shots were added.
 func (f *Folder) Len() int { return len(f.captures) }
 
-// Shots reads the shots that were added, in their order, without traces.
-func (f *Folder) Shots() ([]*result.Shot, error) {
-	var out []*result.Shot
-	for _, e := range f.order {
-		shots, err := f.journal.shots(e)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, shots...)
-	}
-	return out, nil
-}
-
 // Waveforms reads those of a shot that was added, as ReadWaveforms does.
 func (f *Folder) Waveforms(capture string) ([]byte, error) {
 	text, err := ReadWaveforms(f.temp, capture, capture)
@@ -413,14 +401,22 @@ func writeNew(path string, write func(io.Writer) error) error {
 // Close finishes the files and moves them into place. If it fails before the
 // first file is moved, nothing has changed at the destination.
 func (f *Folder) Close() error {
-	if err := errors.Join(f.finish(), f.dropStale(), f.journal.close()); err != nil {
+	if !f.tabled {
+		if err := f.WriteTables(func(*result.Shot) {}); err != nil {
+			return err
+		}
+	}
+	if err := errors.Join(f.dropStale(), f.journal.close()); err != nil {
 		return err
 	}
 	return f.commit()
 }
 
-// finish writes the tables and the lines of all shots.
-func (f *Folder) finish() error {
+// WriteTables writes the tables and the lines of the shots that were added, and shows
+// each of them, in their order and without traces. Close calls it where nobody has;
+// after it nothing can be added.
+func (f *Folder) WriteTables(each func(*result.Shot)) error {
+	f.tabled = true
 	files := map[string]*buffered{}
 	var err error
 	for _, name := range []string{shotsCSV, quantitiesCSV, quantitiesPq, shotsJSON, sourcesJSON} {
@@ -428,7 +424,7 @@ func (f *Folder) finish() error {
 		err = errors.Join(err, files[name].create(f.temp, name))
 	}
 	if err == nil {
-		err = f.writeTables(files[shotsCSV], files[quantitiesCSV], files[quantitiesPq], files[shotsJSON], files[sourcesJSON])
+		err = f.writeTables(files[shotsCSV], files[quantitiesCSV], files[quantitiesPq], files[shotsJSON], files[sourcesJSON], each)
 	}
 	for _, file := range files {
 		err = errors.Join(err, file.close())
@@ -436,7 +432,7 @@ func (f *Folder) finish() error {
 	return err
 }
 
-func (f *Folder) writeTables(wide, long, parquet, lines, sources io.Writer) error {
+func (f *Folder) writeTables(wide, long, parquet, lines, sources io.Writer, each func(*result.Shot)) error {
 	shotRows := newCSVWriter(wide)
 	if err := shotRows.Write(f.wide.header()); err != nil {
 		return err
@@ -447,14 +443,20 @@ func (f *Folder) writeTables(wide, long, parquet, lines, sources io.Writer) erro
 	}
 	binary := newLongParquet(parquet, &f.long)
 	for _, e := range f.order {
-		shots, err := f.journal.shots(e)
-		if err != nil {
-			return err
-		}
-		for _, s := range shots {
-			if err := errors.Join(shotRows.Write(f.wide.row(s)), rows.write(s), binary.write(s), WriteShotJSON(lines, s)); err != nil {
+		for _, sum := range e.Shots {
+			line, err := f.journal.line(sum)
+			if err != nil {
 				return err
 			}
+			s := new(result.Shot)
+			if err := json.Unmarshal(line, s); err != nil {
+				return err
+			}
+			_, err = lines.Write(append(line, '\n'))
+			if err := errors.Join(err, shotRows.Write(f.wide.row(s)), rows.write(s), binary.write(s)); err != nil {
+				return err
+			}
+			each(s)
 		}
 		if err := writeJSONLine(sources, e); err != nil {
 			return err

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"path/filepath"
 	"strings"
 
@@ -122,14 +123,70 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report, stde
 // all of them are in memory meanwhile, and a browser must hold the page.
 const reportShots = 2000
 
+// lean returns a function that leaves of a shot what page and viewer read of it, with
+// each text in memory once.
+func lean() func(*result.Shot) *result.Shot {
+	texts := map[string]string{}
+	once := func(text *string) {
+		if known, ok := texts[*text]; ok {
+			*text = known
+		} else {
+			texts[*text] = *text
+		}
+	}
+	return func(s *result.Shot) *result.Shot {
+		out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Version: s.Version, Settings: s.Settings, Bench: s.Bench,
+			Events: s.Events, Corrections: s.Corrections, Warnings: s.Warnings, Err: s.Err,
+			Quantities: make([]result.Measurement, 0, len(s.Quantities))}
+		for _, text := range []*string{&out.Version, &out.Settings, &out.Bench} {
+			once(text)
+		}
+		for k := range out.Conditions {
+			once(&out.Conditions[k].Key)
+			once(&out.Conditions[k].Text)
+			once(&out.Conditions[k].Unit)
+		}
+		for k := range out.Events {
+			once(&out.Events[k].Basis)
+		}
+		for k := range out.Corrections {
+			out.Corrections[k].Text = ""
+		}
+		for _, m := range s.Quantities {
+			drawn := curve.InBook(m.Key)
+			column, _ := result.FindColumn(m.Key)
+			if math.IsNaN(m.Value) && !drawn && !column.Text {
+				continue
+			}
+			few := result.Measurement{Key: m.Key, Unit: m.Unit, Value: m.Value, U: m.U, Over: m.Over, Definition: m.Definition}
+			once(&few.Key)
+			once(&few.Unit)
+			once(&few.Definition)
+			if drawn || column.Text {
+				few.Warnings = m.Warnings
+			}
+			if drawn {
+				few.Budget = m.Budget
+				for k := range few.Budget {
+					once(&few.Budget[k].Source)
+					once(&few.Budget[k].Unit)
+				}
+			}
+			out.Quantities = append(out.Quantities, few)
+		}
+		return out
+	}
+}
+
 // addReport writes the report into a result folder that is about to be closed.
 func addReport(folder *reports.Folder, matrix result.Matrix, margins []result.Margin, stderr io.Writer) error {
 	if folder.Len() > reportShots {
 		tell(stderr, "no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer", folder.Len(), reportShots)
 		return nil
 	}
-	shots, err := folder.Shots()
-	if err != nil {
+	var shots []*result.Shot
+	keep := lean()
+	if err := folder.WriteTables(func(s *result.Shot) { shots = append(shots, keep(s)) }); err != nil {
 		return err
 	}
 	r := defaultReport().page(shots, matrix, margins)

@@ -30,6 +30,9 @@ type BookOptions struct {
 // bookKeys are the quantities of a book where none is asked for.
 var bookKeys = []string{"e_on", "e_off", "e_rr", "e_tot", "dvdt_on", "dvdt_off", "didt_on", "didt_off", "v_overshoot", "v_peak", "i_peak", "td_on", "td_off", "i_rrm", "t_rr", "q_rr", "l_loop"}
 
+// InBook tells whether a book has a quantity where none is asked for.
+func InBook(key string) bool { return slices.Contains(bookKeys, key) }
+
 // NewBook makes the charts of every quantity over every condition that varies,
 // the trade-offs of energy against overshoot and slope, and a grid of every
 // energy.
