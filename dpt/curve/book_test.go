@@ -1,6 +1,7 @@
 package curve
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -76,6 +77,8 @@ func TestBook(t *testing.T) {
 // missing.
 func TestItems(t *testing.T) {
 	shots := shotsOn(campaign(rand.New(rand.NewPCG(9, 2)), invented, inventedP, 0.01, 0))
+	shots[0].Corrections = []result.Correction{{Channel: result.Id, Kind: "zero", Value: -0.25, Unit: "A"}, {Channel: result.Id, Kind: "delay", Value: 2e-9, Unit: "s"}}
+	shots[1].Corrections = []result.Correction{{Channel: result.Id, Kind: "zero", Value: 0.5, Unit: "A"}}
 	s, err := Collect(shots, "e_on")
 	if err != nil {
 		t.Fatal(err)
@@ -89,7 +92,8 @@ func TestItems(t *testing.T) {
 		known += strings.Join(i.Known, "; ") + "; "
 		missing += strings.Join(i.Missing, "; ") + "; "
 	}
-	for _, want := range []string{"type and number invented;", "external resistor on 2.50 Ω, 7.50 Ω;", "junction 25.0 °C, 125 °C;", "e_on by d;"} {
+	for _, want := range []string{"type and number invented;", "external resistor on 2.50 Ω, 7.50 Ω;", "junction 25.0 °C, 125 °C;", "e_on by d;",
+		fmt.Sprintf("zero of id -250 mA to 500 mA in 2 of %d shots; delay of id 2.00 ns in 1 of %[1]d shots;", len(shots))} {
 		if !strings.Contains(known, want) {
 			t.Errorf("known is %s; expected %s", known, want)
 		}

@@ -33,7 +33,7 @@ var asked = []struct {
 	{"Temperature", []part{{"junction", "tj"}, {"case", "tc"}, {"where and how measured", "t_method"}, {"soak time", "soak"}, {"insulation of the heater", "heater_insulation"}}},
 	{"Sensors", []part{{"voltage probe", "probe_vds"}, {"current sensor", "probe_id"}, {"gate probe", "probe_vgs"}, {"ratios", "ratios"}, {"bandwidths", "bandwidths"}, {"ratings", "ratings"}, {"calibration dates", "calibrated"}}},
 	{"Instrument", []part{{"scope", "scope"}, {"bits", "bits"}, {"sample rate", "sample_rate"}, {"record length", "record_length"}, {"bandwidth limit", "bandwidth_limit"}, {"averaging", "averaging"}, {"full scale", "full_scale"}}},
-	{"Corrections", []part{{"zero, delay, sensor, filter: values and order", "corrections"}}},
+	{"Corrections", nil},
 	{"Definitions", nil},
 	{"Uncertainty and repeats", nil},
 	{"Record", []part{{"raw data", "raw_data"}, {"date", "date"}, {"place", "place"}, {"people", "people operator"}, {"deviations", "deviations remark"}}},
@@ -55,6 +55,8 @@ func Items(shots []*result.Shot, series []*Series) []result.PageItem {
 		switch heading.name {
 		case "Bus":
 			item.Known = append(item.Known, measuredRange(shots, "bus voltage before the edges", "v_bus_on", "v_bus_off"))
+		case "Corrections":
+			item.Known, item.Missing = corrections(shots)
 		case "Definitions":
 			item.Known, item.Missing = definitions(shots, series)
 		case "Uncertainty and repeats":
@@ -112,6 +114,63 @@ func measuredRange(shots []*result.Shot, name string, keys ...string) string {
 		return ""
 	}
 	return fmt.Sprintf("%s %s to %s as measured", name, unit.Format(lo, base, 4), unit.Format(hi, base, 4))
+}
+
+// corrections lists what was done to the channels before anything was read, in its
+// order, each kind with the range of its values over the shots.
+func corrections(shots []*result.Shot) (known, missing []string) {
+	type done struct {
+		kind, channel, base string
+		lo, hi              float64
+		shots               int
+		last                *result.Shot
+	}
+	var all []*done
+	measured := 0
+	for _, s := range shots {
+		if s.Err != nil {
+			continue
+		}
+		measured++
+		for _, c := range s.Corrections {
+			k := slices.IndexFunc(all, func(d *done) bool { return d.kind == c.Kind && d.channel == string(c.Channel) })
+			if k < 0 {
+				k = len(all)
+				all = append(all, &done{c.Kind, string(c.Channel), c.Unit, math.Inf(1), math.Inf(-1), 0, nil})
+			}
+			if all[k].last != s {
+				all[k].last = s
+				all[k].shots++
+			}
+			if c.Value-c.Value == 0 {
+				all[k].lo, all[k].hi = min(all[k].lo, c.Value), max(all[k].hi, c.Value)
+			}
+		}
+	}
+	for _, d := range all {
+		text := d.kind + " of " + d.channel
+		switch {
+		case d.lo < d.hi:
+			text += fmt.Sprintf(" %s to %s", unit.Format(d.lo, d.base, 3), unit.Format(d.hi, d.base, 3))
+		case d.lo == d.hi:
+			text += " " + unit.Format(d.lo, d.base, 3)
+		}
+		if d.shots < measured {
+			text += fmt.Sprintf(" in %d of %d shots", d.shots, measured)
+		}
+		known = append(known, text)
+	}
+	if text := stated(shots, "corrections"); text != "" {
+		known = append(known, text)
+	}
+	switch {
+	case len(known) > 0:
+	case measured > 0:
+		known = []string{"none made"}
+	default:
+		missing = []string{"zero, delay, sensor, filter: values and order"}
+	}
+	return known, missing
 }
 
 func definitions(shots []*result.Shot, series []*Series) (known, missing []string) {
