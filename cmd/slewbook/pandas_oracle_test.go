@@ -4,33 +4,40 @@ package main
 
 import (
 	"bytes"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 )
 
-// The README's question to pandas runs on the results of the demo's captures and
-// answers what the JSON holds.
+// The README's question to pandas runs on the results that its own command makes, and
+// answers with every shot by its current.
 func TestReadmePandas(t *testing.T) {
-	block := regexp.MustCompile("(?s)```python\n(.*?)```").FindStringSubmatch(readReadme(t))
+	doc := readReadme(t)
+	block := regexp.MustCompile("(?s)```python\n(.*?)```").FindStringSubmatch(doc)
 	if block == nil {
 		t.Fatal("README.md has no block of python")
 	}
-	t.Chdir(t.TempDir())
-	var out, errs bytes.Buffer
-	if code := run([]string{"demo", "demo"}, &out, &errs); code != exitDone {
-		t.Fatalf("demo: exit status %d: %s", code, errs.String())
+	const command = "measure examples/captures --setup examples/bench.toml --out results"
+	if !strings.Contains(doc, "    slewbook "+command+"\n") {
+		t.Fatalf("README.md does not tell %q", command)
 	}
-	setup := writePlanSetup(t, "[file]\npattern = \"bus-{v_bus}/i-{i_load}\"\n")
-	if code := run([]string{"measure", "demo/captures", "--setup", setup, "--out", "results"}, &out, &errs); code != exitDone {
+	dir := t.TempDir()
+	if err := os.CopyFS(filepath.Join(dir, "examples"), os.DirFS(filepath.Join(root, "examples"))); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	var out, errs bytes.Buffer
+	if code := run(append(strings.Fields(command), "--no-figures"), &out, &errs); code != exitDone {
 		t.Fatalf("measure: exit status %d: %s", code, errs.String())
 	}
 	got, err := exec.Command("/usr/bin/python3", "-c", block[1]).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, got)
 	}
-	if n := strings.Count(string(got), "\n"); n != 2+4 || !strings.Contains(string(got), "100") {
-		t.Errorf("pandas printed %d lines; want two of a header and four currents:\n%s", n, got)
+	if shots := regexp.MustCompile(`(?m)^i-(\S+)`).FindAllString(string(got), -1); strings.Join(shots, " ") != "i-20A i-40A i-60A i-60A-clipped" || !strings.Contains(string(got), "e_on") {
+		t.Errorf("pandas printed\n%s\nexpected the four shots of the examples with e_on", got)
 	}
 }
