@@ -11,64 +11,117 @@ type Run struct {
 	Sign        int // +1 at the top, -1 at the bottom
 }
 
-// FlatTops finds runs of samples that a converter clipped at the end of its
-// range: three or more samples that all equal the largest (or smallest) value
-// of the record, between flanks that are steep on both sides, in a record that
-// otherwise flickers. A rounded peak that stays on one quantisation step for r
-// samples has fallen by eight steps after r more on each side; a clipped one
-// by ten or more. Of a run of less than six samples twenty are asked, since a
-// step of noise may have made it as long as it is. A trace without noise, as a
-// simulator writes it, has flat tops that are true.
+// FlatTops finds the samples that a converter clipped at the end of its range. The
+// range ends at the largest (or smallest) value of a record if three or more samples
+// of it side by side cannot be as they are; then all samples of that value are clipped.
+//
+// Flanks that are steep on both sides tell: a rounded peak that stays on one
+// quantisation step for r samples has fallen by eight steps after r more on each side;
+// a clipped one by ten or more. Of a run of less than six samples twenty are asked,
+// or twenty steps of noise if that is larger, since chance may have made it as long as it is.
+// A state of a trace without noise, as a simulator or a quiet scope of few bits writes
+// it, is as flat and may have steep flanks; it lasts longer than a peak.
 //
 // A slow ramp that stops at the end of the range has no steep flank. It is told by
 // its noise: twenty or more samples of one value, beside samples that noise of more
-// than a step of the converter scatters, are no signal at rest. Then all samples of
-// that value are at the end of the range.
+// than a step of the converter scatters, are no signal at rest.
+//
+// A state of a trace without noise that is clipped as a whole is not told from a true one.
 func FlatTops(y []float64) []Run {
 	lo, hi, ok := finiteRange(y)
-	if !ok || !flickers(y, hi-lo) {
+	if !ok {
 		return nil
 	}
-	quantum := Quantum(y)
+	quantum, noisy := Quantum(y), flickers(y, hi-lo)
 	var runs []Run
-	atRail := map[float64]bool{}
-	for k := leastRun - 1; k < len(y); k += leastRun { // no run of that length lies between
-		if y[k] != lo && y[k] != hi {
-			continue
+	for _, rail := range []float64{lo, hi} {
+		if clipsAt(y, rail, hi-lo, quantum, noisy) {
+			runs = append(runs, runsAt(y, rail, hi)...)
 		}
-		r := runAround(y, k)
-		if y[k] == lo {
-			r.Sign = -1
-		}
-		k = r.Last
-		switch {
-		case pinned(y, r, quantum):
-			atRail[y[k]] = true
-		case steepFlanks(y, r, max(10*quantum, 0.01*(hi-lo)), quantum):
-			runs = append(runs, r)
-		}
-	}
-	for value := range atRail {
-		runs = append(slices.DeleteFunc(runs, func(r Run) bool { return y[r.First] == value }), runsAt(y, value, hi)...)
 	}
 	slices.SortFunc(runs, func(a, b Run) int { return a.First - b.First })
 	return runs
 }
 
+// clipsAt tells whether the range ends at that value, from one run of samples that
+// cannot be as it is.
+func clipsAt(y []float64, rail, span, quantum float64, noisy bool) bool {
+	noisy = noisy && scatters(y, rail, span)
+	for k := leastRun - 1; k < len(y); k += leastRun { // no run of that length lies between
+		if y[k] != rail {
+			continue
+		}
+		r := runAround(y, k)
+		k = r.Last
+		if steepFlanks(y, r, max(10*quantum, 0.01*span), quantum) && (noisy || cutOff(y, r)) || noisy && pinned(y, r, quantum) {
+			return true
+		}
+	}
+	return false
+}
+
+// scatters tells whether most samples away from that value are off the line through
+// their neighbours, so that no state of the trace keeps to one code.
+func scatters(y []float64, value, span float64) bool {
+	off, all := 0, 0
+	for k := 1; k+1 < len(y); k++ {
+		if y[k] == value || y[k-1] == value || y[k+1] == value {
+			continue
+		}
+		all++
+		if d := y[k+1] - 2*y[k] + y[k-1]; math.Abs(d) >= 5e-5*span {
+			off++
+		}
+	}
+	return 2*off >= all
+}
+
+// Limits of cutOff: what the rest of a peak lasts, at most.
+const (
+	cutRun   = 32 // samples
+	cutShare = 64 // th part of the record
+)
+
+// cutOff tells whether a run of a trace without noise is the rest of a peak and no
+// state: on one side the trace still falls away once a quarter of its length has passed.
+func cutOff(y []float64, r Run) bool {
+	n := r.Last - r.First + 1
+	near, far := (n+3)/4, (n+1)/2
+	goesOn := func(near, far int) bool {
+		return far >= 0 && far < len(y) && math.Abs(y[far]-y[r.First]) >= 1.25*math.Abs(y[near]-y[r.First])
+	}
+	return n <= min(cutRun, len(y)/cutShare) && (goesOn(r.First-near, r.First-far) || goesOn(r.Last+near, r.Last+far))
+}
+
 // steepFlanks tells whether the samples on both sides of a run fall away from it by
 // flank and more; a short run, which a step of noise may have made as long as it is,
-// by twenty steps of the converter.
+// by twenty steps of the converter or of noise.
 func steepFlanks(y []float64, r Run, flank, quantum float64) bool {
 	n := r.Last - r.First + 1
 	w := min(n, 8)
 	if n < 6 {
-		flank = max(flank, 20*quantum)
+		flank = max(flank, 20*max(quantum, usualStep(y)))
 	}
 	steep := func(at int) bool {
 		// At an end of the record nothing tells; the other side decides.
 		return at < 0 || at >= len(y) || math.Abs(y[at]-y[r.First]) >= flank
 	}
 	return n >= leastRun && n < len(y)-2*w && steep(r.First-w) && steep(r.Last+w)
+}
+
+// usualStep is the median size of the steps between some 4096 pairs of neighbours that
+// differ: that of the converter, or of noise that is larger.
+func usualStep(y []float64) float64 {
+	var steps []float64
+	for k := 1; k < len(y); k += max(len(y)/4096, 1) {
+		if d := math.Abs(y[k] - y[k-1]); d > 0 && !math.IsInf(d, 0) {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	return sorted(steps)[len(steps)/2]
 }
 
 // Limits of pinned.
