@@ -37,7 +37,7 @@ func believed(tr *waveform.Trace, filter string) (*waveform.Trace, *waveform.War
 		count = fmt.Sprintf("%d samples", n)
 	}
 	w := &waveform.Warning{Code: waveform.Outlier, Channel: tr.Name, Over: waveform.Interval{From: tr.Time(found[0]), To: tr.Time(found[len(found)-1])},
-		Text: fmt.Sprintf("%s of trace %q, alone and far off what the samples around support, counted as missing: %s", count, tr.Name, strings.Join(each, ", "))}
+		Text: fmt.Sprintf("%s of trace %q, far off what the samples around support, counted as missing: %s", count, tr.Name, strings.Join(each, ", "))}
 	if len(found) > most {
 		w.Text += " and so on"
 	}

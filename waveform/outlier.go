@@ -13,9 +13,10 @@ const (
 	outlierQuanta = 6    // steps of the converter, at least
 	outlierStep   = 3    // times any other step, where the neighbours do not tell
 	outlierRounds = 20
+	outlierBurst  = 8 // samples side by side, at most
 )
 
-// Outliers finds isolated samples, alone or two side by side, which the samples
+// Outliers finds isolated samples, alone, two side by side or in a short burst, which the samples
 // around them cannot support: numbers that a torn transfer, a broken cell or a
 // wrong bit of a converter has left. A sample is one if it is off the cubic through
 // two neighbours on each side by
@@ -28,7 +29,9 @@ const (
 // is off by four times as much, an edge by three, ringing and white noise by two. A
 // trace that passes half its span from one sample to the next is too coarse for that,
 // and within two samples of an end or of one that is not finite there is no cubic:
-// there the steps to the neighbours must be three times any other of the trace.
+// there the steps to the neighbours must be three times any other of the trace. So
+// must those at both ends of a burst of three to eight, which goes and comes back in
+// one step each: an edge that fast would show elsewhere.
 func Outliers(y []float64) []int {
 	core := medians(y)
 	lo, hi, ok := finiteRange(core)
@@ -80,11 +83,38 @@ func (s *outlierSearch) round() (found []int) {
 		}
 		before, last = last && k > 0, next
 	}
+	if len(found) == 0 {
+		found = s.burst()
+	}
 	if len(found) > 0 && !s.copied {
 		s.y, s.copied = slices.Clone(s.y), true
 	}
 	for _, k := range found {
 		s.replace(k, found)
+	}
+	return found
+}
+
+// burst finds three samples or more between the two largest steps of the trace.
+func (s *outlierSearch) burst() (found []int) {
+	s.steps = largestSteps(s.y, 4)
+	from, to := min(s.steps[0].k, s.steps[1].k)+1, max(s.steps[0].k, s.steps[1].k)+1
+	if n := to - from; n < 3 || n > outlierBurst || !((s.y[from]-s.y[from-1])*(s.y[to]-s.y[to-1]) < 0) {
+		return nil
+	}
+	// Across the burst the trace may go on as it does elsewhere.
+	other := math.Abs(s.y[to]-s.y[from-1]) / float64(to-from+1)
+	for _, st := range s.steps {
+		if st.k < from-1 || st.k > to-1 {
+			other = max(other, st.size)
+			break
+		}
+	}
+	if by := s.leastStep(from, to-from); by < s.least || by <= outlierStep*other {
+		return nil
+	}
+	for k := from; k < to; k++ {
+		found = append(found, k)
 	}
 	return found
 }

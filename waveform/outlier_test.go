@@ -121,3 +121,33 @@ func ExampleOutliers() {
 	fmt.Println(waveform.Outliers(y))
 	// Output: [6]
 }
+
+// A burst that goes and comes back in one step each, far larger than any other of the
+// trace, is no signal: at rest, on the top of a ringing and on an edge, whatever the
+// converter. As long a pulse with flanks like those of the trace is left.
+func TestOutliersBurst(t *testing.T) {
+	for _, bits := range []int{0, 8, 12} {
+		for n := 3; n <= 8; n++ {
+			for _, at := range []int{100, 195, 215, 900} {
+				y := ringing(20, 0.5, bits, uint64(n))
+				want := make([]int, n)
+				for k := range want {
+					want[k] = at + k
+					y[at+k] = 2000 + 100*float64(k%2)
+				}
+				if got := waveform.Outliers(y); !slices.Equal(got, want) {
+					t.Errorf("%d bits, a burst of %d at %d: %v", bits, n, at, got)
+				}
+			}
+		}
+	}
+	pulses := make([]float64, 300) // coarse: each edge within one step
+	for k := range pulses {
+		if k >= 100 && k < 200 || k >= 220 && k < 225 {
+			pulses[k] = 800
+		}
+	}
+	if got := waveform.Outliers(pulses); got != nil {
+		t.Errorf("a short second pulse: %v", got)
+	}
+}

@@ -59,7 +59,7 @@ const (
 	GateOverlap        Code = "gate-overlap"        // both gates of a half bridge are on at once
 	NoLoad             Code = "no-load"             // the edge carries no load current to speak of
 	CalibrationOverdue Code = "calibration-overdue" // a channel's calibration had run out on the day of the test
-	Outlier            Code = "outlier"             // isolated samples that those around them cannot support
+	Outlier            Code = "outlier"             // samples, alone or a few, that those around them cannot support
 
 	// Of campaigns:
 	EdgesDiffer        Code = "edges-differ"        // the two captures of a joined shot were not taken at one voltage and current
