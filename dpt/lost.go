@@ -30,6 +30,25 @@ func finite(y []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(y), notFinite)
 }
 
+// lostShare is the part of the samples of a state that may be missing: its level is that
+// of the others, since what is missing at rest is missing by no fault of the level.
+const lostShare = 0.01
+
+// known returns the samples of a state at rest without the missing ones, if these are few;
+// over-range ones, which are where the level may be, stay.
+func known(y []float64) []float64 {
+	missing := 0
+	for _, v := range y {
+		if math.IsNaN(v) {
+			missing++
+		}
+	}
+	if missing == 0 || float64(missing) > lostShare*float64(len(y)) {
+		return y
+	}
+	return slices.DeleteFunc(slices.Clone(y), math.IsNaN)
+}
+
 // firstOf returns the first warning that there is.
 func firstOf(ws ...*waveform.Warning) *waveform.Warning {
 	for _, w := range ws {

@@ -40,3 +40,32 @@ func TestLostSamples(t *testing.T) {
 		}
 	}
 }
+
+// A sample that is missing while the channel rests costs what needs all samples there, such
+// as the largest value; the level is that of the others, and so are numbers that stand on it.
+// One that is over range, which says that the level is not known, costs them.
+func TestLostAtRest(t *testing.T) {
+	clean, err := dpt.Measure(bench().Capture(0.5e-9, -lead), dpt.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	off, on := clean.Events[1].T, clean.Events[2].T
+	for _, y := range []float64{math.NaN(), math.Inf(1)} {
+		c := bench().Capture(0.5e-9, -lead)
+		tr := c.Trace("Vds")
+		tr.Y[int(math.Round(tr.Pos(off+0.7*(on-off))))] = y
+		shot, err := dpt.Measure(c, dpt.Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := shot.Quantity("v_max").Value; !math.IsNaN(got) {
+			t.Errorf("a sample of %g leaves v_max = %g", y, got)
+		}
+		for _, key := range []string{"i_off", "i_on", "t_rise_v", "t_fall_v", "e_off", "e_on", "i_peak", "q_rr"} {
+			got, want := shot.Quantity(key), clean.Quantity(key)
+			if math.IsInf(y, 0) != math.IsNaN(got.Value) || math.Abs(got.Value-want.Value) > want.U/10 {
+				t.Errorf("a sample of %g: %s = %g, without %g", y, key, got.Value, want.Value)
+			}
+		}
+	}
+}

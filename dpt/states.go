@@ -66,7 +66,7 @@ func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method wavef
 	iv := r.stay(k)
 	if k == len(r.moves) {
 		late := part(iv, 0.5, 1)
-		return state{waveform.Level(tr.Samples(late), method), late, math.NaN()}
+		return state{waveform.Level(known(tr.Samples(late)), method), late, math.NaN()}
 	}
 	// What is lost is left out here, since this places the band only.
 	first := waveform.Level(finite(tr.Samples(part(iv, 0.3, 0.8))), method)
@@ -75,7 +75,7 @@ func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method wavef
 	if left > iv.From {
 		over = part(waveform.Interval{From: iv.From, To: left}, 0.5, 0.95)
 	}
-	return state{waveform.Level(tr.Samples(over), method), over, left}
+	return state{waveform.Level(known(tr.Samples(over)), method), over, left}
 }
 
 // departure returns the last instant before event k at which the channel was
