@@ -69,3 +69,21 @@ func TestLostAtRest(t *testing.T) {
 		}
 	}
 }
+
+// A ringing that holds a lost sample is not one below the noise.
+func TestLostInRinging(t *testing.T) {
+	c := bench().Capture(0.5e-9, -lead)
+	tr := c.Trace("Vds")
+	clean, err := dpt.Measure(c, dpt.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	tr.Y[int(math.Round(tr.Pos(clean.Quantity("f_ring_off").Over.From)))+5] = math.NaN()
+	shot, err := dpt.Measure(c, dpt.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := shot.Quantity("f_ring_off"); !math.IsNaN(q.Value) || q.Warnings[0].Code != waveform.ClippedWindow || strings.Contains(q.Warnings[0].Text, "NaN") {
+		t.Errorf("f_ring_off is %g: %v", q.Value, q.Warnings)
+	}
+}

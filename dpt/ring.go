@@ -46,6 +46,9 @@ func (e *edge) ring(role result.Role, level float64, from float64) (f, zeta read
 	for _, y := range tr.Samples(iv) {
 		peak = max(peak, math.Abs(y-level))
 	}
+	if w := lost(role, tr, iv, "the ringing"); notFinite(peak) && w != nil {
+		return missing(ringDef, w), missing(ringDef, w)
+	}
 	floor := max(ringFloor*peak, restSigma*e.grain[role].sigma)
 	iv.To = lastBeyond(tr, level, iv, floor)
 	// Half of the floor is passed once more behind the last sample that reaches it.
