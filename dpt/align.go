@@ -35,6 +35,7 @@ type alignment struct {
 	lLines []result.Contribution // what its uncertainty is made of, the gains aside
 	ringL  float64               // the same from the ringing alone, which capacitance beside the sensor makes too large [H]
 	sure   bool
+	beyond bool              // no delay that is looked for fits: it may be any
 	reason string            // why it is not sure, or why there is none
 	how    string            // what it was read from
 	over   waveform.Interval // where
@@ -318,6 +319,7 @@ func (a *aligner) estimate(put float64) alignment {
 	step := a.period / coarseSteps
 	fits := a.minima(func(d float64) loopFit { return fitLoop(w.coarse, d, a.decay) }, step)
 	if len(fits) == 0 || fits[0].misfit > worstMisfit {
+		none.beyond = true
 		none.reason = fmt.Sprintf("at no delay within %.0f ns do current and voltage obey the loop's equation after the turn-off", delayMax*1e9)
 		return none
 	}

@@ -69,8 +69,11 @@ func (m *measurer) effects(near *edge, inputs []source, found map[string]reading
 		s.move(down, -s.u)
 		plus, minus := read(up), read(down)
 		for key, q := range found {
-			lines[key] = append(lines[key], result.Contribution{Source: s.name, U: s.u, Unit: s.unit,
-				Effect: moved(q.value, plus[key].value, minus[key].value), Scope: s.scope, Basis: s.basis})
+			effect := moved(q.value, plus[key].value, minus[key].value)
+			if s.unknown && effect != 0 {
+				effect = math.Inf(1)
+			}
+			lines[key] = append(lines[key], result.Contribution{Source: s.name, U: s.u, Unit: s.unit, Effect: effect, Scope: s.scope, Basis: s.basis})
 		}
 	}
 	return lines
@@ -98,7 +101,12 @@ func (q *reading) budgeted(lines []result.Contribution) {
 // no number: so much of it moves a limit out of the edge, the samples around it are too
 // few, or its end is that of what was recorded.
 func (q *reading) untold(c result.Contribution) {
-	if !math.IsNaN(q.value) {
+	switch {
+	case math.IsNaN(q.value):
+	case math.IsInf(c.Effect, 1): // an input without a bound
+		q.warn(&waveform.Warning{Code: waveform.DelayUnknown, Over: q.over,
+			Text: fmt.Sprintf("its uncertainty is not known: it changes with the %s, and no delay that was looked for fits this shot", c.Source)})
+	default:
 		q.warn(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: what %q, known to %s (k = 1), does to it cannot be read off the samples around it", c.Source, unit.Format(c.U, c.Unit, 2))})
 	}

@@ -59,6 +59,8 @@ func (m *measurer) delayU() stated {
 		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
 	case m.opt.Channels[result.Id].DelayU > 0:
 		return stated{u: m.opt.Channels[result.Id].DelayU, basis: fromSetup}
+	case d.current.beyond:
+		return stated{u: defaultDelay, basis: assumed, unknown: true}
 	case d.mode == AlignOff, math.IsNaN(left):
 		return stated{u: defaultDelay, basis: assumed}
 	default:

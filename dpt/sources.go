@@ -35,6 +35,7 @@ type stated struct {
 	u       float64
 	basis   string
 	bounded bool // the error is within ±√3·u, any value as likely as another; else it is normal
+	unknown bool // nothing bounds the error; u serves to see what depends on it
 }
 
 // source is one input of the measurement that is known with a standard
@@ -100,6 +101,17 @@ func (m *measurer) gainU(role result.Role) stated {
 }
 
 func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
+	known := m.statedOffsetU(role, tr)
+	if role != result.Vds {
+		return known
+	}
+	if below, _ := m.belowZero(); below < 0 { // an error that is seen and left in counts whole
+		return stated{u: math.Hypot(known.u, below), basis: fromCapture}
+	}
+	return known
+}
+
+func (m *measurer) statedOffsetU(role result.Role, tr *waveform.Trace) stated {
 	if ch := m.opt.Channels[role]; ch.OffsetU > 0 {
 		return stated{u: ch.OffsetU, basis: fromSetup, bounded: ch.OffsetBounded}
 	}
