@@ -29,6 +29,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		noises[key] = e.noiseOf(q, again[key])
 	}
 	smeared, thinned := m.readSmeared(near, read, noises), m.readThinned(near, read, noises)
+	chosen := m.readChosen(near, read)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]
@@ -43,10 +44,12 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 			{chosenSource, noise.shift, result.OfSetup},
 			{"sampling", max(e.samplingOf(q), thinned[key]), result.OfReading},
 			{bandwidth, left, result.OfSetup},
+			{crossingSource, chosen[key], result.OfReading},
 		} {
 			c, _ := result.FindColumn(key)
 			lines[key] = append(lines[key], result.Contribution{Source: own.source, U: math.Abs(own.effect), Unit: c.Unit, Effect: own.effect, Scope: own.scope, Basis: fromCapture})
 		}
+		q.nearMiss(chosen[key])
 		q.budgeted(lines[key])
 		m.read[key], read[key] = q, q
 	}
@@ -106,6 +109,9 @@ func (q *reading) untold(c result.Contribution) {
 	case math.IsInf(c.Effect, 1): // an input without a bound
 		q.warn(&waveform.Warning{Code: waveform.DelayUnknown, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: it changes with the %s, and no delay that was looked for fits this shot", c.Source)})
+	case c.Source == crossingSource:
+		q.warn(&waveform.Warning{Code: waveform.Recrossed, Over: q.over,
+			Text: fmt.Sprintf("its uncertainty is not known: %s or %s is passed by less than what noise, zero and level leave open, and then left again for good", q.ends[0], q.ends[1])})
 	default:
 		q.warn(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: what %q, known to %s (k = 1), does to it cannot be read off the samples around it", c.Source, unit.Format(c.U, c.Unit, 2))})

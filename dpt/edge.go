@@ -28,6 +28,8 @@ type edge struct {
 	other     map[result.Role]*waveform.Trace
 	bandwidth map[result.Role]float64 // of the channels, where it is known [Hz]
 	grain     map[result.Role]grain   // noise of the channels
+	choice    choice                  // of the crossings that its levels leave open
+	doubts    map[result.Role]float64 // what is not known of a signal against its levels, where there is a choice
 	inputs    []source                // what it is read from, with its uncertainties; once it is measured
 }
 
@@ -88,6 +90,9 @@ func (e *edge) crossing(l result.Limit) (float64, *waveform.Warning) {
 		return math.NaN(), e.noLevel(l)
 	}
 	t := waveform.FirstCrossing(tr, e.level(l), e.direction(l.Signal), iv)
+	if !math.IsNaN(t) {
+		t = e.chosen(l, t)
+	}
 	if !math.IsNaN(t) {
 		return t, nil
 	}
