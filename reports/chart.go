@@ -282,12 +282,13 @@ func WriteRows(w io.Writer, rows [][]string, ascii bool) error {
 	return nil
 }
 
-// Num writes a value with its unit and the digits that its uncertainty carries.
+// Num writes a value with its unit and the digits that its uncertainty carries; "0"
+// where these leave nothing of it.
 func Num(x, u float64, unit string) string {
 	switch {
 	case math.IsNaN(x):
 		return "-"
-	case x == 0:
+	case x == 0 || known(u) && math.Abs(x) < math.Pow10(-decimals(x, u, 1))/2:
 		return "0"
 	}
 	return valueText(x, u, unit, false)

@@ -27,3 +27,23 @@ func TestWidthOfAbsurdNumbers(t *testing.T) {
 		}
 	}
 }
+
+// What the digits of its uncertainty leave nothing of is 0, not 0 of a prefix that
+// rounding has chosen.
+func TestNumThatRoundsToNothing(t *testing.T) {
+	for _, c := range []struct {
+		x, u float64
+		unit string
+		want string
+	}{
+		{3.4e-21, 0.8e-6, "J", "0"},
+		{-4.9e-8, 0.8e-6, "J", "0"},
+		{-5.1e-8, 0.8e-6, "J", "-100 nJ"},
+		{1.2e-16, 0.023, "1", "0"},
+		{3.4e-21, math.NaN(), "J", "0.000003400 fJ"},
+	} {
+		if got := Num(c.x, c.u, c.unit); strings.Replace(got, "−", "-", 1) != c.want {
+			t.Errorf("Num(%g, %g, %s) = %q; want %q", c.x, c.u, c.unit, got, c.want)
+		}
+	}
+}

@@ -98,7 +98,7 @@ func compareText(w io.Writer, c *curve.Comparison) error {
 	rows := [][]string{{"quantity", "conditions", "A", "B", "B - A", "U (k = 2)", "relative", "B is"}}
 	for _, d := range c.Differences {
 		rows = append(rows, []string{d.Key, d.Where, reports.Num(d.A.Mean, d.A.U, d.Unit), reports.Num(d.B.Mean+d.Moved, d.B.U, d.Unit),
-			reports.Num(d.Diff, d.U, d.Unit), unit.Format(2*d.U, d.Unit, 2), unit.Format(d.Diff/math.Abs(d.A.Mean), "1", 2), string(d.Verdict) + flagged(d.Flags)})
+			reports.Num(d.Diff, d.U, d.Unit), unit.Format(2*d.U, d.Unit, 2), reports.Num(d.Diff/math.Abs(d.A.Mean), d.U/math.Abs(d.A.Mean), "1"), string(d.Verdict) + flagged(d.Flags)})
 	}
 	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
 		return err
