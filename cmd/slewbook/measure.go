@@ -132,7 +132,10 @@ first pulse, the turn-on that of the second.`,
 // textOptions lays text out for the stream and the locale.
 func textOptions(w io.Writer) reports.TextOptions {
 	opt := reports.TextOptions{ASCII: !utf8Locale()}
-	opt.Color = os.Getenv("NO_COLOR") == "" && isTerminal(w)
+	if isTerminal(w) {
+		opt.Color = os.Getenv("NO_COLOR") == ""
+		opt.Width = columns(w.(*os.File))
+	}
 	return opt
 }
 
