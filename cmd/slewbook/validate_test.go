@@ -2,10 +2,21 @@ package main
 
 import (
 	"bytes"
+	"flag"
 	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
+
+// -validation runs the virtual bench at its full length and writes its table
+// into the README:
+//
+//	go test ./cmd/slewbook -run TestValidationTable -validation -timeout 1h
+var writeValidation = flag.Bool("validation", false, "run slewbook validate and write its table in README.md")
 
 // mainQuantities are those whose coverage is held against 95 %, with the widest
 // median 2u that is worth anything, relative to the value.
@@ -78,5 +89,39 @@ func TestValidateSeed(t *testing.T) {
 	}
 	if _, a, _ := strings.Cut(first, "\n"); strings.HasSuffix(print(2), a) {
 		t.Error("two seeds gave one table")
+	}
+}
+
+// The README's table is of a run of 1000 shots or more, and has a row for each
+// main quantity on both benches.
+func TestValidationTable(t *testing.T) {
+	path := filepath.Join(root, "README.md")
+	doc := readReadme(t)
+	block := regexp.MustCompile("(?s)<!-- slewbook (validate[^\n]*) -->\n```text\n(.*?)```\n")
+	m := block.FindStringSubmatch(doc)
+	if m == nil {
+		t.Fatal("README.md holds no table of slewbook validate")
+	}
+	if *writeValidation {
+		t.Setenv("LC_ALL", "C.UTF-8")
+		var stdout, stderr bytes.Buffer
+		if state := run(strings.Fields(m[1]), &stdout, &stderr); state != exitDone {
+			t.Fatalf("exit status %d: %s", state, stderr.String())
+		}
+		doc = strings.Replace(doc, m[0], "<!-- slewbook "+m[1]+" -->\n```text\n"+stdout.String()+"```\n", 1)
+		if err := os.WriteFile(path, []byte(doc), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	lines := strings.Split(m[2], "\n")
+	if !regexp.MustCompile(`^[1-9]\d{3,} invented shots`).MatchString(lines[0]) {
+		t.Errorf("the table begins with %q, expected 1000 shots or more", lines[0])
+	}
+	for key := range mainQuantities {
+		rows := slices.DeleteFunc(slices.Clone(lines), func(l string) bool { return !strings.HasPrefix(l, key+" ") })
+		if len(rows) != 2 {
+			t.Errorf("the table has %d rows of %s, expected 2", len(rows), key)
+		}
 	}
 }
