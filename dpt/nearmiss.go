@@ -62,7 +62,7 @@ func (e *edge) chosen(l result.Limit, t float64) float64 {
 			if math.IsNaN(t) {
 				return t
 			}
-			k, most = int(tr.Pos(t)), 0
+			k, most = max(int(tr.Pos(t)), k), 0 // rounded, it may lie a hair before
 		}
 	}
 	return t
