@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -122,7 +123,7 @@ func (m *measurer) flows() (gave, took reading) {
 	if math.IsNaN(given) || math.IsNaN(spent) {
 		const what = "the energy up to the turn-off"
 		all := waveform.Interval{From: over.From, To: m.off.bus.over.To}
-		return fail(firstOf(lost(result.Vds, m.r.v, all, what), lost(result.Id, m.r.i, all, what),
+		return fail(cmp.Or(lost(result.Vds, m.r.v, all, what), lost(result.Id, m.r.i, all, what),
 			&waveform.Warning{Code: waveform.NotInRecord, Over: over, Text: "the bus is not at rest between the pulses up to the turn-off"}))
 	}
 	bus := given / charge

@@ -217,24 +217,24 @@ func (m *measurer) pickUp(e *edge) {
 // bus: a device that carries positive current has a positive one.
 const onStateTol = 0.015
 
-// belowZero returns where vds rests while the device carries positive current, and over
-// which stretch, if that is further below zero than any device explains; else 0.
-func (m *measurer) belowZero() (float64, waveform.Interval) {
+// belowZero returns where vds rests while the device carries positive current, if that is
+// further below zero than any device explains; else level 0.
+func (m *measurer) belowZero() state {
 	k := m.r.longestOn()
 	if k < 0 {
-		return 0, nowhere
+		return state{}
 	}
 	over := m.r.conducting(k, m.opt.Level)
 	if y := waveform.Level(m.r.v.Samples(over), m.opt.Level); y < -onStateTol*m.r.vHigh {
-		return y, over
+		return state{level: y, over: over}
 	}
-	return 0, nowhere
+	return state{}
 }
 
 func (m *measurer) onState() {
-	if y, over := m.belowZero(); y < 0 {
-		m.warn(waveform.NoBaseline, result.Vds, over, "vds rests at %s while the device carries positive current: its zero is off by that or more, which moves the levels and the energies; channel.vds.offset takes it out",
-			unit.Format(y, "V", 3))
+	if m.below.level < 0 {
+		m.warn(waveform.NoBaseline, result.Vds, m.below.over, "vds rests at %s while the device carries positive current: its zero is off by that or more, which moves the levels and the energies; channel.vds.offset takes it out",
+			unit.Format(m.below.level, "V", 3))
 	}
 }
 

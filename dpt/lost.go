@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -49,19 +50,9 @@ func known(y []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(y), math.IsNaN)
 }
 
-// firstOf returns the first warning that there is.
-func firstOf(ws ...*waveform.Warning) *waveform.Warning {
-	for _, w := range ws {
-		if w != nil {
-			return w
-		}
-	}
-	return nil
-}
-
 // noBus tells why the edge has no bus voltage.
 func (e *edge) noBus() *waveform.Warning {
-	return firstOf(lost(result.Vds, e.v, e.bus.over, "the bus voltage"),
+	return cmp.Or(lost(result.Vds, e.v, e.bus.over, "the bus voltage"),
 		&waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Vds), Over: e.bus.over, Text: "there is no stretch in which the voltage is at rest beside the edge, to read that of the bus"})
 }
 
@@ -72,7 +63,7 @@ func (e *edge) noCurrent() *waveform.Warning {
 		return e.noBus()
 	}
 	const what = "the load's ramp"
-	if w := firstOf(lost(result.Id, e.i, e.line.over, what), lost(result.Vds, e.v, e.line.over, what)); w != nil {
+	if w := cmp.Or(lost(result.Id, e.i, e.line.over, what), lost(result.Vds, e.v, e.line.over, what)); w != nil {
 		return w
 	}
 	if e.line.line.N < 2 {
@@ -82,7 +73,7 @@ func (e *edge) noCurrent() *waveform.Warning {
 	if w != nil {
 		return w
 	}
-	return firstOf(lost(result.Vds, e.v, waveform.Interval{From: min(e.line.over.To, t), To: max(e.line.over.From, t)}, "the voltage that the load sees up to the edge"),
+	return cmp.Or(lost(result.Vds, e.v, waveform.Interval{From: min(e.line.over.To, t), To: max(e.line.over.From, t)}, "the voltage that the load sees up to the edge"),
 		&waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: e.search, Text: fmt.Sprintf("the load current at this %s could not be read", e.kind)})
 }
 

@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -21,6 +22,7 @@ type measurer struct {
 	delays  delays
 	lags    map[result.Role]stated // what is known of the lags of the partner's channels
 	zero    state                  // of the current
+	below   state                  // where vds rests below zero while on, as no device explains; level 0 where it does not
 	drift   float64                // of it, later in the record [A], NaN if it was read once only
 	models  []model                // what is left for simulate
 }
@@ -33,6 +35,7 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 func (m *measurer) run() {
 	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
 	m.r.grain = m.r.grains(m.zero, m.opt.Level)
+	m.below = m.belowZero()
 	m.knownSteps()
 	m.pickEdges()
 	m.gateLevels()
@@ -160,7 +163,7 @@ func level(role result.Role, tr *waveform.Trace, s state, def string) reading {
 	q := reading{value: s.level, form: levelForm, over: s.over, def: def}
 	if math.IsNaN(s.level) {
 		q.over = nowhere
-		q.warn(firstOf(lost(role, tr, s.over, "its level at rest"),
+		q.warn(cmp.Or(lost(role, tr, s.over, "its level at rest"),
 			&waveform.Warning{Code: waveform.NotInRecord, Channel: string(role), Over: s.over, Text: fmt.Sprintf("the record holds no stretch in which %s is at rest there", role)}))
 	}
 	return q

@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -157,7 +158,7 @@ func (e *edge) gateOvershoot() reading {
 		value, def = e.gLow-y, "lower level of vgs less its smallest after the turn-off"
 	}
 	if math.IsNaN(value) {
-		return missing(def, firstOf(lost(result.Vgs, e.g, half, "the gate's extreme after the edge"), e.noGate()))
+		return missing(def, cmp.Or(lost(result.Vgs, e.g, half, "the gate's extreme after the edge"), e.noGate()))
 	}
 	return reading{value: value, over: waveform.Interval{From: t, To: t}, def: def, noise: e.grain[result.Vgs].sigma}
 }

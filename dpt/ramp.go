@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -34,7 +35,7 @@ func (m *measurer) loadRamp() {
 	ql.draw, qb.draw = draw, draw
 	if len(m.r.i.Samples(over)) < minQuiet || !(l > 0) {
 		const what = "the load's ramp"
-		w := firstOf(lost(result.Id, m.r.i, over, what), lost(result.Vds, m.r.v, over, what),
+		w := cmp.Or(lost(result.Id, m.r.i, over, what), lost(result.Vds, m.r.v, over, what),
 			&waveform.Warning{Code: waveform.NotInRecord, Channel: string(result.Id), Over: over, Text: "there is no ramp of the load current to read it from"})
 		ql, qb = missing(ql.def, w), missing(qb.def, w)
 	} else if math.Abs(bend) > loadBendTol && math.Abs(bend) > 4*m.bendNoise(over) {

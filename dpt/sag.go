@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -79,7 +80,7 @@ func (m *measurer) recovered() reading {
 	gap := m.r.stay(e.index)
 	line := waveform.FitLine(m.r.v, e.bus.over)
 	if line.N < minQuiet || math.IsNaN(line.Slope) {
-		return missing(def, firstOf(lost(result.Vds, m.r.v, e.bus.over, "the bus in the gap"),
+		return missing(def, cmp.Or(lost(result.Vds, m.r.v, e.bus.over, "the bus in the gap"),
 			&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over, Text: "the voltage is not at rest in the gap"}))
 	}
 	q := reading{value: line.Slope * gap.Duration(), over: gap, def: def}

@@ -89,17 +89,16 @@ func (m *measurer) smear(e *edge, times float64) *edge {
 // filled returns the samples with those that are no numbers as the last one before them
 // that is, or the first one behind.
 func filled(y []float64) []float64 {
-	known := func(y float64) bool { return y-y == 0 }
-	if !slices.ContainsFunc(y, func(y float64) bool { return !known(y) }) {
+	if !slices.ContainsFunc(y, notFinite) {
 		return y
 	}
 	out := slices.Clone(y)
 	last := 0.0
-	if k := slices.IndexFunc(y, known); k >= 0 {
+	if k := slices.IndexFunc(y, func(y float64) bool { return !notFinite(y) }); k >= 0 {
 		last = y[k]
 	}
 	for k, y := range out {
-		if !known(y) {
+		if notFinite(y) {
 			out[k] = last
 		}
 		last = out[k]

@@ -105,8 +105,8 @@ func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 	if role != result.Vds {
 		return known
 	}
-	if below, _ := m.belowZero(); below < 0 { // an error that is seen and left in counts whole
-		return stated{u: math.Hypot(known.u, below), basis: fromCapture}
+	if m.below.level < 0 { // an error that is seen and left in counts whole
+		return stated{u: math.Hypot(known.u, m.below.level), basis: fromCapture}
 	}
 	return known
 }

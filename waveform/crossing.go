@@ -62,8 +62,8 @@ func crossingIndices(tr *Trace, iv Interval) (lo, hi int) {
 	return max(lo-1, 0), min(hi+1, len(tr.Y))
 }
 
-// crossesAt tells where the segment from sample k to k+1 passes the level. A
-// segment that starts on the level has not passed it; one that ends on it has.
+// crossesAt tells where the segment from sample k to k+1, which passes the level,
+// does so. One that starts on the level has not passed it; one that ends on it has.
 func crossesAt(tr *Trace, k int, level float64) float64 {
 	a, b := tr.Y[k]-level, tr.Y[k+1]-level
 	return tr.Time(k) + tr.Dt*(a/(a-b))
