@@ -96,9 +96,10 @@ type field struct {
 	expected string
 }
 
-func positive(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
-func ratio(x float64) bool    { return x > 0 && x < 1 }
-func share(x float64) bool    { return x >= 0 && x <= 1 }
+func positive(x float64) bool    { return x > 0 && !math.IsInf(x, 0) }
+func notNegative(x float64) bool { return x >= 0 && !math.IsInf(x, 0) }
+func ratio(x float64) bool       { return x > 0 && x < 1 }
+func share(x float64) bool       { return x >= 0 && x <= 1 }
 
 // Validate tells what is missing, impossible or does not belong, all of it at once.
 func (c *Converter) Validate() error {
@@ -170,8 +171,8 @@ func (c *Converter) foreign() []field {
 func (c *Converter) others() []field {
 	more := "more than zero"
 	u := func(x float64) bool { return x >= 0 && x < 1 }
-	out := []field{{"converter.l", c.L, positive, more}, {"converter.rg_on", c.RgOn, share0, "zero or more"}, {"converter.rg_off", c.RgOff, share0, "zero or more"},
-		{"converter.t_dead", c.Dead, share0, "zero or more"},
+	out := []field{{"converter.l", c.L, positive, more}, {"converter.rg_on", c.RgOn, notNegative, "zero or more"}, {"converter.rg_off", c.RgOff, notNegative, "zero or more"},
+		{"converter.t_dead", c.Dead, notNegative, "zero or more"},
 		{"cooling.t_j", c.Cooling.Tj, positive, "more than 0 K"}, {"cooling.t_sink", c.Cooling.TSink, positive, "more than 0 K"}, {"cooling.t_ambient", c.Cooling.TAmbient, positive, "more than 0 K"},
 		{"cooling.r_th", c.Cooling.RthSink, positive, more}, {"cooling.r_th_u", c.Cooling.RthSinkU, u, "0 to 100 %"}, {"cooling.t_j_max", c.Cooling.TjMax, positive, "more than 0 K"}}
 	for _, d := range []struct {
@@ -183,8 +184,6 @@ func (c *Converter) others() []field {
 	}
 	return out
 }
-
-func share0(x float64) bool { return x >= 0 && !math.IsInf(x, 0) }
 
 // related checks what depends on each other.
 func (c *Converter) related() []error {

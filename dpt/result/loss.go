@@ -25,24 +25,14 @@ type Losses struct {
 	LeftOut []string // what a double-pulse test does not tell
 }
 
-// index returns the place of a figure; it panics for an unknown key.
-func (l *Losses) index(key string) int {
-	for k, f := range l.Figures {
-		if f.Key == key {
-			return k
-		}
-	}
-	panic("result: no figure " + key)
-}
-
 // Value returns a figure of a point by its key; it panics for an unknown key.
 func (l *Losses) Value(point int, key string) float64 {
-	return l.Points[point].Values[l.index(key)]
+	return l.Points[point].Values[placeOf(l.Figures, key)]
 }
 
 // Budget returns what the uncertainty of a figure is made of.
 func (l *Losses) Budget(point int, key string) []Contribution {
-	return l.Points[point].Budgets[l.index(key)]
+	return l.Points[point].Budgets[placeOf(l.Figures, key)]
 }
 
 // Unknown tells whether no point has the figure of that place.
@@ -56,4 +46,4 @@ func (l *Losses) Unknown(figure int) bool {
 }
 
 // Symbol returns that of a figure.
-func (l *Losses) Symbol(key string) string { return l.Figures[l.index(key)].Symbol }
+func (l *Losses) Symbol(key string) string { return l.Figures[placeOf(l.Figures, key)].Symbol }

@@ -1,5 +1,7 @@
 package result
 
+import "slices"
+
 // PlanFigure describes one figure of a plan, or of the losses of a converter.
 type PlanFigure struct {
 	Key     string
@@ -40,10 +42,14 @@ type Plan struct {
 
 // Value returns a figure of a point by its key; it panics for an unknown key.
 func (p *Plan) Value(point int, key string) float64 {
-	for k, f := range p.Figures {
-		if f.Key == key {
-			return p.Points[point].Values[k]
-		}
+	return p.Points[point].Values[placeOf(p.Figures, key)]
+}
+
+// placeOf returns the place of a figure; it panics for an unknown key.
+func placeOf(figures []PlanFigure, key string) int {
+	k := slices.IndexFunc(figures, func(f PlanFigure) bool { return f.Key == key })
+	if k < 0 {
+		panic("result: no figure " + key)
 	}
-	panic("result: no figure " + key)
+	return k
 }
