@@ -22,5 +22,5 @@ func (f *correctFlag) apply(opt *dpt.Options) error {
 		}
 		opt.CorrectBandwidth = true
 	}
-	return opt.Validate()
+	return nil
 }

@@ -103,11 +103,11 @@ func joined(off, on *result.Shot) *result.Shot {
 	s.Events = append(eventsOf(off, result.TurnOff), eventsOf(on, result.TurnOn)...)
 	s.Quantities = joinedQuantities(off, on)
 	if m := s.Quantity("e_tot"); m != nil {
-		*m = total(s.Quantity("e_on"), s.Quantity("e_off"), *m)
-		if w := edgesDiffer(&s); w != nil {
+		w := edgesDiffer(&s)
+		if w != nil {
 			s.Warnings = append(s.Warnings, *w)
-			m.Value, m.U, m.PerDelay, m.Budget, m.Dominant, m.Warnings = math.NaN(), math.NaN(), 0, nil, "", []waveform.Warning{*w}
 		}
+		*m = total(s.Quantity("e_on"), s.Quantity("e_off"), *m, w)
 	}
 	s.Corrections = append(slices.Clone(off.Corrections), on.Corrections...)
 	for _, w := range append(slices.Clone(off.Warnings), on.Warnings...) {
@@ -210,11 +210,16 @@ func edgesDiffer(s *result.Shot) *waveform.Warning {
 	return nil
 }
 
-// total is e_tot of two captures: what their budgets name alike is shared.
-func total(on, off *result.Measurement, m result.Measurement) result.Measurement {
-	m.Value, m.U, m.Budget, m.Dominant, m.Warnings = math.NaN(), math.NaN(), nil, "", nil
+// total is e_tot of two captures: what their budgets name alike is shared. It is not
+// known where unlike tells that they are not of one shot.
+func total(on, off *result.Measurement, m result.Measurement, unlike *waveform.Warning) result.Measurement {
+	m.Value, m.U, m.PerDelay, m.Budget, m.Dominant, m.Warnings = math.NaN(), math.NaN(), 0, nil, "", nil
 	m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()} // there is no axis that both are on
-	if on == nil || off == nil {
+	switch {
+	case unlike != nil:
+		m.Warnings = []waveform.Warning{*unlike}
+		return m
+	case on == nil || off == nil:
 		return m
 	}
 	m.Warnings = append(slices.Clone(on.Warnings), off.Warnings...)

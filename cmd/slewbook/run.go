@@ -28,14 +28,13 @@ func run(args []string, stdout, stderr io.Writer) int {
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	err := root.Execute()
-	switch {
-	case err == nil:
+	if err == nil {
 		return exitDone
-	case errors.Is(err, errShots), errors.Is(err, errRefused), errors.Is(err, errLosses):
-		tell(stderr, "%v", err)
-		return exitShots
 	}
 	tell(stderr, "%v", err)
+	if errors.Is(err, errShots) || errors.Is(err, errRefused) || errors.Is(err, errLosses) {
+		return exitShots
+	}
 	return exitFailed
 }
 
