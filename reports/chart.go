@@ -197,9 +197,8 @@ func (p *panel) conditionAxis(ch *result.Chart, xs []float64) {
 		lo, hi = min(lo, x), max(hi, x)
 	}
 	if ch.Over == "tj" {
-		const zero = 273.15
 		room := max(0.08*(hi-lo), 1)
-		p.X, p.Zero, p.XUnit = waveform.Interval{From: lo - room, To: hi + room}, zero, 1
+		p.X, p.Zero, p.XUnit = waveform.Interval{From: lo - room, To: hi + room}, celsius, 1
 		p.XLabel = ch.XSymbol + " [°C]"
 		return
 	}

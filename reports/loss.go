@@ -92,7 +92,7 @@ func lossCell(f result.PlanFigure, x, u, size float64) string {
 	case math.IsNaN(x):
 		return "-"
 	case f.Unit == "K":
-		return Figures(x-273.15, u, 1)
+		return Figures(x-celsius, u, 1)
 	case f.Key == "p_total":
 		return Figures(x, u, size)
 	}

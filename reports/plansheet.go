@@ -128,7 +128,7 @@ func sheetRows(p *result.Plan) (head []string, rows [][]string) {
 		for _, k := range shown {
 			x := pt.Values[k] / size[k]
 			if p.Figures[k].Unit == "K" {
-				x = pt.Values[k] - 273.15
+				x = pt.Values[k] - celsius
 			}
 			row = append(row, unit.Number(x, 4))
 		}

@@ -349,8 +349,8 @@
   // levels draws the bases of the percentages, and the levels of the definition, each
   // over its edge.
   function levels(a) {
-    const o = origin(state.shot), stem = { v: 'v_bus', i: 'i', g: 'vgs' }[a.p.name];
-    if (!stem || stem === 'vgs') return;
+    const o = origin(state.shot), stem = { v: 'v_bus', i: 'i' }[a.p.name];
+    if (!stem) return;
     for (const edge of ['off', 'on']) {
       const q = shots.get(state.shot).q[stem + '_' + edge];
       if (q) line(left, a.py(q[0]), size.w - right, a.py(q[0]), css('--line'), [5, 2], 0.8);
