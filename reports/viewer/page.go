@@ -152,15 +152,18 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	return len(p.stored), errors.Join(t.Execute(w, &p), p.err)
 }
 
+// Many tells whether what is out of sight is better laid out only when it is scrolled to.
+func (p *page) Many() bool { return len(p.Shots) > 100 }
+
 // Embedded is how many shots are in the page with their waveforms.
 func (p *page) Embedded() int { return len(p.stored) }
 
-// Stored gives the waveforms one by one, so that they are never in memory together.
-func (p *page) Stored() iter.Seq[template.JS] {
-	return func(yield func(template.JS) bool) {
+// Stored gives the waveforms one by one with their shot's name, so that they are never in memory together.
+func (p *page) Stored() iter.Seq2[string, template.JS] {
+	return func(yield func(string, template.JS) bool) {
 		for _, s := range p.stored {
 			text, err := p.Waveforms(s)
-			if p.err = err; err != nil || !yield(template.JS(text)) {
+			if p.err = err; err != nil || !yield(s.Capture, template.JS(text)) {
 				return
 			}
 		}

@@ -3,12 +3,7 @@
   const $ = (id) => document.getElementById(id);
   const data = JSON.parse($('data').textContent);
   const shots = new Map(data.shots.map((s) => [s.capture, s]));
-  const stored = new Map();
-  for (const el of document.querySelectorAll('script.stored')) {
-    // The name comes first, so that a large campaign is not parsed to find it.
-    const name = JSON.parse(/^\{"capture":("(?:[^"\\]|\\.)*")/.exec(el.textContent)[1]);
-    stored.set(name, el);
-  }
+  const stored = new Map([...document.querySelectorAll('script.stored')].map((el) => [el.dataset.capture, el]));
   for (const el of document.querySelectorAll('.scripted')) el.hidden = false;
   if (!stored.size) {
     $('waveform').hidden = true;
