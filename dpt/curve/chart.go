@@ -166,7 +166,7 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 		e := f.estimate(At{}.With(over, x)) // within the data, since lo and hi are
 		line.Fit = append(line.Fit, result.FitPoint{X: x, Y: e.Value, Half: e.Expanded, Inside: true})
 	}
-	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis, f.Left.RMS
+	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis+", with what all shots share", f.Left.RMS
 	return line, nil
 }
 
@@ -189,7 +189,7 @@ func (f *Fit) Describe(symbol, base string) string {
 		if p.Unit == "1" || strings.HasPrefix(p.Unit, "1/") {
 			name = p.Unit
 		}
-		half := f.Coverage() * f.U(k)
+		half := f.Half(k)
 		parts = append(parts, fmt.Sprintf("%s = %s", p.Name, interval(f.P[k], half, name)))
 	}
 	return symbol + " = " + f.Model.Formula() + "; " + strings.Join(parts, ", ")

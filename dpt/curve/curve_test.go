@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"slewbook/dpt/result"
 )
 
 // pairs reads "y x y x ..." as points over current, without uncertainty.
@@ -56,18 +58,31 @@ func campaign(r *rand.Rand, m Model, p []float64, spread float64, faulty int) []
 	return out
 }
 
+// underOneGain puts points under a gain with a relative standard uncertainty u, whose
+// error is drawn once for all of them; u = 0 leaves them and says that they share nothing.
+func underOneGain(r *rand.Rand, points []Point, u float64) []Point {
+	gain := 1 + u*r.NormFloat64()
+	for k := range points {
+		p := &points[k]
+		p.Budget = []result.Contribution{{Source: "noise and bits", Effect: p.U, Scope: result.OfReading}, {Source: "gain of vds", Effect: u * p.Y, Scope: result.OfSetup}}
+		p.Y *= gain
+		p.U = math.Hypot(p.U, u*p.Y)
+	}
+	return points
+}
+
 // TestCoverage: the intervals hold the known coefficients 95 % of the time.
 // Tolerance: 3 standard deviations of the binomial share.
 func TestCoverage(t *testing.T) {
 	const repeats = 250
 	curve := Polynomial{Current, 2}
-	few := func(r *rand.Rand) []Point {
+	few := func(r *rand.Rand, spread float64) []Point {
 		var out []Point
 		for _, i := range []float64{10, 20, 30, 40, 50, 60, 70, 80, 90, 100} {
 			y := curve.Eval(inventedP, At{I: i})
-			out = append(out, Point{At: At{I: i}, Y: y * (1 + 0.02*r.NormFloat64()), U: 0.02 * y})
+			out = append(out, Point{At: At{I: i}, Y: y * (1 + spread*r.NormFloat64()), U: spread * y})
 		}
-		return out
+		return underOneGain(r, out, 0)
 	}
 	for _, c := range []struct {
 		name   string
@@ -76,21 +91,31 @@ func TestCoverage(t *testing.T) {
 		points func(*rand.Rand) []Point
 		rule   Robust
 	}{
-		{"surface, plain", invented, inventedP, func(r *rand.Rand) []Point { return campaign(r, invented, inventedP, 0.02, 0) }, Plain},
-		{"surface, huber", invented, inventedP, func(r *rand.Rand) []Point { return campaign(r, invented, inventedP, 0.02, 0) }, Huber},
-		{"surface, bisquare", invented, inventedP, func(r *rand.Rand) []Point { return campaign(r, invented, inventedP, 0.02, 0) }, Bisquare},
-		{"curve of ten points, plain", curve, inventedP[:3], few, Plain},
-		{"curve of ten points, huber", curve, inventedP[:3], few, Huber},
+		{"surface, plain", invented, inventedP, func(r *rand.Rand) []Point {
+			return underOneGain(r, campaign(r, invented, inventedP, 0.02, 0), 0)
+		}, Plain},
+		{"surface, bisquare", invented, inventedP, func(r *rand.Rand) []Point {
+			return underOneGain(r, campaign(r, invented, inventedP, 0.02, 0), 0)
+		}, Bisquare},
+		{"curve of ten points, plain", curve, inventedP[:3], func(r *rand.Rand) []Point { return few(r, 0.02) }, Plain},
+		{"curve of ten points, huber", curve, inventedP[:3], func(r *rand.Rand) []Point { return few(r, 0.02) }, Huber},
+		{"surface under one gain, huber", invented, inventedP, func(r *rand.Rand) []Point {
+			return underOneGain(r, campaign(r, invented, inventedP, 0.002, 0), 0.02)
+		}, Huber},
+		{"three points under one gain", curve, inventedP[:3], func(r *rand.Rand) []Point {
+			points := few(r, 1e-4)
+			return underOneGain(r, []Point{points[0], points[4], points[9]}, 0.02)
+		}, Huber},
 	} {
 		r := rand.New(rand.NewPCG(8, 5))
 		within := make([]int, len(c.truth))
 		for range repeats {
-			f, _, err := solve(c.model, c.points(r), Options{Robust: c.rule, Common: 0})
+			f, _, err := solve(c.model, c.points(r), Options{Robust: c.rule, Common: math.NaN()})
 			if err != nil {
 				t.Fatal(err)
 			}
 			for k := range c.truth {
-				if math.Abs(f.P[k]-c.truth[k]) <= f.Coverage()*f.U(k) {
+				if math.Abs(f.P[k]-c.truth[k]) <= f.Half(k) {
 					within[k]++
 				}
 			}

@@ -42,6 +42,7 @@ type Fit struct {
 	Scale    float64       // scatter of the points about the fit, in units of their u; NaN without u
 	Robust   Robust        // as used: plain where too few points are left over
 	Common   float64       // relative standard uncertainty that all points share, beside Shared
+	byCommon []float64     // what it does to the parameters
 	Basis    string        // what the covariance rests on, a sentence
 	Points   []Residual
 	Left     LeftOut

@@ -17,9 +17,21 @@ func (s *system) common(f *Fit, given float64) {
 	case !math.IsNaN(given):
 		f.Common = given
 	case !slices.ContainsFunc(s.points, func(p Point) bool { return p.Budget == nil }):
-		f.SharedBy, f.Shared = s.shifts()
+		inputs, effects := s.inputs()
+		if shifts := s.shifts(effects); shifts != nil {
+			f.SharedBy, f.Shared = inputs, shifts
+		}
 	default:
 		f.Common = leastRelative(s.points)
+	}
+	if f.Common > 0 {
+		effects := make([]float64, len(s.points))
+		for k, p := range s.points {
+			effects[k] = f.Common * s.m.Eval(s.p, p.At) / s.sigma[k]
+		}
+		if shifts := s.shifts([][]float64{effects}); shifts != nil {
+			f.byCommon = shifts[0]
+		}
 	}
 }
 
@@ -43,12 +55,10 @@ type SharedInput struct {
 	Bench  string `json:"bench"`  // "" for a reference that benches have in common, or an unnamed bench
 }
 
-// shifts returns each input that points of one bench share, and by how much its
-// standard uncertainty moves the parameters: (JᵀJ)⁻¹·Jᵀ·effect/sigma. A gain scales
-// the whole fit, a zero bends it where the points are small.
-func (s *system) shifts() (inputs []SharedInput, shifts [][]float64) {
+// inputs returns each input that points of one bench share, and what its standard
+// uncertainty does to each point, over sigma.
+func (s *system) inputs() (inputs []SharedInput, effects [][]float64) {
 	at := map[SharedInput]int{}
-	var effects [][]float64
 	for k, p := range s.points {
 		for _, c := range p.Budget {
 			if !c.Scope.Shared() {
@@ -68,16 +78,23 @@ func (s *system) shifts() (inputs []SharedInput, shifts [][]float64) {
 			effects[j][k] += c.Effect / s.sigma[k]
 		}
 	}
+	return inputs, effects
+}
+
+// shifts returns by how much effects on the points move the parameters:
+// (JᵀJ)⁻¹·Jᵀ·effect/sigma. A gain scales the whole fit, a zero bends it where the
+// points are small. It is nil where the points do not determine the parameters.
+func (s *system) shifts(effects [][]float64) [][]float64 {
 	j := s.jacobian(false)
 	norms, _ := columnNorms(j)
 	scaled := scaledColumns(j, norms)
 	var qr mat.QR
 	qr.Factorize(scaled)
-	shifts = [][]float64{}
+	shifts := [][]float64{}
 	for _, e := range effects {
 		var shift mat.VecDense
 		if err := qr.SolveVecTo(&shift, false, mat.NewVecDense(len(e), e)); err != nil {
-			return nil, nil // Cov says that the points do not determine the parameters
+			return nil // Cov says so, too
 		}
 		p := make([]float64, len(norms))
 		for a := range p {
@@ -85,8 +102,23 @@ func (s *system) shifts() (inputs []SharedInput, shifts [][]float64) {
 		}
 		shifts = append(shifts, p)
 	}
-	return inputs, shifts
+	return shifts
 }
+
+// sharedU returns the standard uncertainty of parameter k from what the points share.
+func (f *Fit) sharedU(k int) float64 {
+	sum := 0.0
+	for _, shift := range append(f.Shared[:len(f.Shared):len(f.Shared)], f.byCommon) {
+		if shift != nil {
+			sum += shift[k] * shift[k]
+		}
+	}
+	return math.Sqrt(sum)
+}
+
+// Half returns half the width of the 95 % interval of parameter k: of the fit, by its
+// Coverage, and of what the points share, by two standard uncertainties.
+func (f *Fit) Half(k int) float64 { return math.Hypot(f.Coverage()*f.U(k), 2*f.sharedU(k)) }
 
 // inputs lists what the points have in common, in the order of effects.
 func (f *Fit) inputs() []SharedInput {
