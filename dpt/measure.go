@@ -97,6 +97,7 @@ func newRecord(c *waveform.Capture, opt Options, shot *result.Shot) (*record, er
 			shot.Warnings = append(shot.Warnings, *w)
 		}
 		raw[a.role] = a.trace
+		shot.Channels = append(shot.Channels, recording(a, opt.Channels))
 		var w *waveform.Warning
 		if a.trace, w = believed(a.trace, opt.Channels[a.role].Filter); w != nil {
 			shot.Warnings = append(shot.Warnings, *w)

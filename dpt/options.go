@@ -42,6 +42,8 @@ type Channel struct {
 	GainU         float64 // standard uncertainty of the gain, relative
 	OffsetU       float64 // standard uncertainty of the zero [unit]
 	DelayU        float64 // standard uncertainty of Delay, against vds [s]
+	Bits          int     // resolution of the converter, 0 where it is not known
+	Range         float64 // full input range, peak to peak, NaN or 0 where it is not known [unit]
 	Step          float64 // of the converter, where the set-up tells; 0 to see it from the samples [unit]
 	GainBounded   bool    // the error of the gain is within ±√3·GainU, any value as likely as another; else it is normal
 	OffsetBounded bool    // and that of the zero
@@ -152,7 +154,7 @@ func (o *Options) SelectWindows(names ...string) error {
 
 // words are all values of a channel in one text.
 func (c Channel) words() string {
-	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU, c.Step, c.GainBounded, c.OffsetBounded, c.Traceable)
+	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU, c.Bits, c.Range, c.Step, c.GainBounded, c.OffsetBounded, c.Traceable)
 }
 
 // bench identifies the channels of a set-up that states how well they are known;

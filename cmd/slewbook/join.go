@@ -96,6 +96,7 @@ func joined(off, on *result.Shot) *result.Shot {
 	s := *off
 	s.Files = append(slices.Clone(off.Files), on.Files...)
 	s.SHA256 = append(slices.Clone(off.SHA256), on.SHA256...)
+	s.Channels = append(slices.Clone(off.Channels), on.Channels...)
 	s.Warnings = nil
 	if on.Err != nil {
 		s.Err = errors.Join(off.Err, fmt.Errorf("%s, for the turn-on: %w", on.Capture, on.Err))

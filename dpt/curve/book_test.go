@@ -79,6 +79,11 @@ func TestItems(t *testing.T) {
 	shots := shotsOn(campaign(rand.New(rand.NewPCG(9, 2)), invented, inventedP, 0.01, 0))
 	shots[0].Corrections = []result.Correction{{Channel: result.Id, Kind: "zero", Value: -0.25, Unit: "A"}, {Channel: result.Id, Kind: "delay", Value: 2e-9, Unit: "s"}}
 	shots[1].Corrections = []result.Correction{{Channel: result.Id, Kind: "zero", Value: 0.5, Unit: "A"}}
+	for k, s := range shots {
+		s.Channels = []result.Recording{{Role: result.Vds, Points: 10000, Dt: 8e-10, Bits: 12, Bandwidth: 500e6, Range: 1200, Calibrated: "2026-03-01"},
+			{Role: result.Id, Points: 10000, Dt: 8e-10, Bits: 12, Bandwidth: math.NaN(), Range: 300, Calibrated: "2026-03-01", Due: "2027-03-01"}}
+		s.Events = []result.Event{{Edge: result.TurnOn, Pulse: 1, T: 1e-6}, {Edge: result.TurnOff, Pulse: 1, T: 5e-6 + float64(k)*1e-8}, {Edge: result.TurnOn, Pulse: 2, T: 8e-6 + float64(k)*1e-8}}
+	}
 	s, err := Collect(shots, "e_on")
 	if err != nil {
 		t.Fatal(err)
@@ -92,13 +97,14 @@ func TestItems(t *testing.T) {
 		known += strings.Join(i.Known, "; ") + "; "
 		missing += strings.Join(i.Missing, "; ") + "; "
 	}
-	for _, want := range []string{"type and number invented;", "external resistor on 2.50 Ω, 7.50 Ω;", "junction 25.0 °C, 125 °C;", "e_on by d;",
+	for _, want := range []string{"bits 12; sample rate 1.25 GS/s; record length 10000 samples (8.00 µs); full scale vds 1.2 kV, id 300 A;", "bandwidths vds 500 MHz;", "calibration dates vds 2026-03-01, id 2026-03-01 (due 2027-03-01);",
+		"widths 4.00 µs to 4.59 µs as measured; gap 3.00 µs as measured;", "type and number invented;", "external resistor on 2.50 Ω, 7.50 Ω;", "junction 25.0 °C, 125 °C;", "e_on by d;",
 		fmt.Sprintf("zero of id -250 mA to 500 mA in 2 of %d shots; delay of id 2.00 ns in 1 of %[1]d shots;", len(shots))} {
 		if !strings.Contains(known, want) {
 			t.Errorf("known is %s; expected %s", known, want)
 		}
 	}
-	for _, want := range []string{"lot;", "capacitance;", "scope;", "people;", "external resistor off;"} {
+	for _, want := range []string{"lot;", "bandwidths of id;", "capacitance;", "scope;", "people;", "external resistor off;"} {
 		if !strings.Contains(missing, want) {
 			t.Errorf("missing is %s; expected %s", missing, want)
 		}

@@ -11,10 +11,11 @@ import (
 )
 
 // part is one thing to be stated, found under the first of its keys that a
-// condition has.
+// condition has, and in what the shots themselves tell of it.
 type part struct {
 	name string
 	keys string // separated by blanks
+	read func(shots []*result.Shot) (known, missing string)
 }
 
 // asked lists what a reader must know to repeat a test, under the thirteen
@@ -24,19 +25,24 @@ var asked = []struct {
 	name  string
 	parts []part
 }{
-	{"Devices", []part{{"type and number", "device"}, {"kind", "kind"}, {"lot", "lot"}, {"sample count", "samples"}, {"package", "package"}, {"lead count", "leads"}, {"freewheeling device", "freewheel"}, {"its gate state", "freewheel_gate"}}},
-	{"Circuit", []part{{"drawing", "drawing"}, {"measuring points", "measuring_points"}, {"directions of currents", "directions"}, {"position", "position"}}},
-	{"Bus", []part{{"capacitance", "c_bus"}, {"type of the capacitor", "c_bus_type"}, {"loop inductance", "l_loop"}, {"how it was obtained", "l_loop_method"}, {"sag", "sag"}}},
-	{"Load", []part{{"inductance", "l_load"}, {"saturation current", "l_load_isat"}, {"own capacitance", "l_load_c"}}},
-	{"Pulses", []part{{"widths", "pulse_1 pulses"}, {"gap", "gap"}, {"dead time", "dead_time"}, {"repetition", "repetition"}, {"wait in the off state", "wait"}}},
-	{"Gate drive", []part{{"driver", "driver"}, {"rails at the pins", "rails vgs_on"}, {"external resistor on", "rg_on"}, {"external resistor off", "rg_off"}, {"internal resistance", "rg_internal"}, {"Kelvin source", "kelvin"}, {"stepped drive", "stepped"}, {"gate history", "gate_history"}}},
-	{"Temperature", []part{{"junction", "tj"}, {"case", "tc"}, {"where and how measured", "t_method"}, {"soak time", "soak"}, {"insulation of the heater", "heater_insulation"}}},
-	{"Sensors", []part{{"voltage probe", "probe_vds"}, {"current sensor", "probe_id"}, {"gate probe", "probe_vgs"}, {"ratios", "ratios"}, {"bandwidths", "bandwidths"}, {"ratings", "ratings"}, {"calibration dates", "calibrated"}}},
-	{"Instrument", []part{{"scope", "scope"}, {"bits", "bits"}, {"sample rate", "sample_rate"}, {"record length", "record_length"}, {"bandwidth limit", "bandwidth_limit"}, {"averaging", "averaging"}, {"full scale", "full_scale"}}},
+	{"Devices", []part{{name: "type and number", keys: "device"}, {name: "kind", keys: "kind"}, {name: "lot", keys: "lot"}, {name: "sample count", keys: "samples"}, {name: "package", keys: "package"},
+		{name: "lead count", keys: "leads"}, {name: "freewheeling device", keys: "freewheel"}, {name: "its gate state", keys: "freewheel_gate"}}},
+	{"Circuit", []part{{name: "drawing", keys: "drawing"}, {name: "measuring points", keys: "measuring_points"}, {name: "directions of currents", keys: "directions"}, {name: "position", keys: "position"}}},
+	{"Bus", []part{{name: "voltage before the edges", read: measured("v_bus_on", "v_bus_off")}, {name: "sag, the forward voltage of what freewheels in it,", keys: "sag", read: measured("v_sag")}, {name: "capacitance", keys: "c_bus"}, {name: "type of the capacitor", keys: "c_bus_type"},
+		{name: "loop inductance", keys: "l_loop", read: measured("l_loop")}, {name: "how it was obtained", keys: "l_loop_method"}}},
+	{"Load", []part{{name: "inductance", keys: "l_load", read: measured("l_load")}, {name: "saturation current", keys: "l_load_isat"}, {name: "own capacitance", keys: "l_load_c"}}},
+	{"Pulses", []part{{name: "widths", keys: "pulse_1 pulses", read: widths}, {name: "gap", keys: "gap", read: gaps}, {name: "dead time", keys: "dead_time"}, {name: "repetition", keys: "repetition"}, {name: "wait in the off state", keys: "wait"}}},
+	{"Gate drive", []part{{name: "driver", keys: "driver"}, {name: "rails at the pins", keys: "rails vgs_on", read: measured("vgs_low", "vgs_high")}, {name: "external resistor on", keys: "rg_on"}, {name: "external resistor off", keys: "rg_off"},
+		{name: "internal resistance", keys: "rg_internal"}, {name: "Kelvin source", keys: "kelvin"}, {name: "stepped drive", keys: "stepped"}, {name: "gate history", keys: "gate_history"}}},
+	{"Temperature", []part{{name: "junction", keys: "tj"}, {name: "case", keys: "tc"}, {name: "where and how measured", keys: "t_method"}, {name: "soak time", keys: "soak"}, {name: "insulation of the heater", keys: "heater_insulation"}}},
+	{"Sensors", []part{{name: "voltage probe", keys: "probe_vds"}, {name: "current sensor", keys: "probe_id"}, {name: "gate probe", keys: "probe_vgs"}, {name: "ratios", keys: "ratios"}, {name: "bandwidths", keys: "bandwidths", read: channels(bandwidthOf)},
+		{name: "ratings", keys: "ratings"}, {name: "calibration dates", keys: "calibrated", read: channels(calibrationOf)}}},
+	{"Instrument", []part{{name: "scope", keys: "scope"}, {name: "bits", keys: "bits", read: channels(bitsOf)}, {name: "sample rate", keys: "sample_rate", read: channels(rateOf)}, {name: "record length", keys: "record_length", read: channels(lengthOf)},
+		{name: "bandwidth limit", keys: "bandwidth_limit"}, {name: "averaging", keys: "averaging"}, {name: "full scale", keys: "full_scale", read: channels(fullScaleOf)}}},
 	{"Corrections", nil},
 	{"Definitions", nil},
 	{"Uncertainty and repeats", nil},
-	{"Record", []part{{"raw data", "raw_data"}, {"date", "date"}, {"place", "place"}, {"people", "people operator"}, {"deviations", "deviations remark"}}},
+	{"Record", []part{{name: "raw data", keys: "raw_data"}, {name: "date", keys: "date"}, {name: "place", keys: "place"}, {name: "people", keys: "people operator"}, {name: "deviations", keys: "deviations remark"}}},
 }
 
 // Items lists under thirteen headings what the shots state of their test, and
@@ -46,15 +52,10 @@ func Items(shots []*result.Shot, series []*Series) []result.PageItem {
 	for _, heading := range asked {
 		item := result.PageItem{Name: heading.name}
 		for _, p := range heading.parts {
-			if text := stated(shots, p.keys); text != "" {
-				item.Known = append(item.Known, p.name+" "+text)
-			} else {
-				item.Missing = append(item.Missing, p.name)
-			}
+			known, missing := p.find(shots)
+			item.Known, item.Missing = append(item.Known, known...), append(item.Missing, missing...)
 		}
 		switch heading.name {
-		case "Bus":
-			item.Known = append(item.Known, measuredRange(shots, "bus voltage before the edges", "v_bus_on", "v_bus_off"))
 		case "Corrections":
 			item.Known, item.Missing = corrections(shots)
 		case "Definitions":
@@ -64,10 +65,39 @@ func Items(shots []*result.Shot, series []*Series) []result.PageItem {
 		case "Record":
 			item.Known = append(item.Known, software(shots))
 		}
-		item.Known = slices.DeleteFunc(item.Known, func(s string) bool { return s == "" })
 		out = append(out, item)
 	}
+	if slices.ContainsFunc(shots, (*result.Shot).IGBT) {
+		for _, item := range out {
+			for _, texts := range [][]string{item.Known, item.Missing} {
+				for k := range texts {
+					texts[k] = result.IGBTWords(texts[k])
+				}
+			}
+		}
+	}
 	return out
+}
+
+// find returns what the shots tell of a part, and what of it they do not.
+func (p part) find(shots []*result.Shot) (known, missing []string) {
+	if text := stated(shots, p.keys); text != "" {
+		known = append(known, p.name+" "+text)
+	}
+	text, lacks := "", ""
+	if p.read != nil {
+		text, lacks = p.read(shots)
+	}
+	if text != "" {
+		known = append(known, p.name+" "+text)
+	}
+	switch {
+	case len(known) == 0:
+		missing = []string{p.name}
+	case lacks != "":
+		missing = []string{p.name + lacks}
+	}
+	return known, missing
 }
 
 // stated returns the values of a condition over the shots, at most four of them.
@@ -99,21 +129,6 @@ func conditionShown(s *result.Shot, key string) string {
 		}
 	}
 	return conditionText(s, key)
-}
-
-func measuredRange(shots []*result.Shot, name string, keys ...string) string {
-	lo, hi, base := math.Inf(1), math.Inf(-1), ""
-	for _, s := range shots {
-		for _, key := range keys {
-			if m := s.Quantity(key); m != nil && m.Value-m.Value == 0 {
-				lo, hi, base = min(lo, m.Value), max(hi, m.Value), m.Unit
-			}
-		}
-	}
-	if lo > hi {
-		return ""
-	}
-	return fmt.Sprintf("%s %s to %s as measured", name, unit.Format(lo, base, 4), unit.Format(hi, base, 4))
 }
 
 // corrections lists what was done to the channels before anything was read, in its

@@ -23,6 +23,7 @@ type jsonShot struct {
 	SHA256      []string         `json:"sha256"`
 	Settings    string           `json:"settings"`
 	Bench       string           `json:"bench,omitempty"`
+	Channels    []jsonRecording  `json:"channels,omitempty"`
 	Events      []jsonEvent      `json:"events"`
 	Quantities  Object           `json:"quantities"`
 	Phases      []jsonPhase      `json:"phases,omitempty"` // of edges switched in stages
@@ -31,6 +32,18 @@ type jsonShot struct {
 	Assumed     []string         `json:"assumed"`
 	Warnings    []JSONWarning    `json:"warnings"`
 	Error       *string          `json:"error"`
+}
+
+type jsonRecording struct {
+	Role       Role   `json:"role"`
+	Trace      string `json:"trace"`
+	Points     int    `json:"points"`
+	Dt         Number `json:"dt"`
+	Bandwidth  Number `json:"bandwidth"`
+	Bits       *int   `json:"bits"`
+	Range      Number `json:"range"`
+	Calibrated string `json:"calibrated,omitempty"`
+	Due        string `json:"due,omitempty"`
 }
 
 type jsonEvent struct {
@@ -120,6 +133,7 @@ func (s *Shot) MarshalJSON() ([]byte, error) {
 		SHA256:      list(s.SHA256),
 		Settings:    s.Settings,
 		Bench:       s.Bench,
+		Channels:    each(s.Channels, recordingJSON),
 		Events:      each(s.Events, eventJSON),
 		Quantities:  each(s.Quantities, func(m Measurement) Member { return Member{m.Key, m} }),
 		Phases:      each(s.Phases, phaseJSON),
@@ -150,7 +164,7 @@ func (s *Shot) UnmarshalJSON(text []byte) error {
 		return fmt.Errorf("%s: schema %d; this version reads %d: measure the captures again", line.Capture, line.Schema, Schema)
 	}
 	*s = Shot{Capture: line.Capture, Files: line.Files, SHA256: line.SHA256, Version: line.Version, Settings: line.Settings, Bench: line.Bench,
-		Events: each(line.Events, jsonEvent.event), Corrections: each(line.Corrections, jsonCorrection.correction), Assumed: line.Assumed,
+		Channels: each(line.Channels, jsonRecording.recording), Events: each(line.Events, jsonEvent.event), Corrections: each(line.Corrections, jsonCorrection.correction), Assumed: line.Assumed,
 		Warnings: each(line.Warnings, JSONWarning.warning)}
 	if line.Error != nil {
 		s.Err = errors.New(*line.Error)
@@ -248,6 +262,22 @@ func condition(m Member) (Condition, error) {
 		c.Text = strconv.FormatBool(x)
 	}
 	return c, nil
+}
+
+func recordingJSON(r Recording) jsonRecording {
+	out := jsonRecording{r.Role, r.Trace, r.Points, Number(r.Dt), Number(r.Bandwidth), nil, Number(r.Range), r.Calibrated, r.Due}
+	if r.Bits > 0 {
+		out.Bits = &r.Bits
+	}
+	return out
+}
+
+func (j jsonRecording) recording() Recording {
+	r := Recording{j.Role, j.Trace, j.Points, float64(j.Dt), float64(j.Bandwidth), 0, float64(j.Range), j.Calibrated, j.Due}
+	if j.Bits != nil {
+		r.Bits = *j.Bits
+	}
+	return r
 }
 
 func eventJSON(e Event) jsonEvent {

@@ -20,6 +20,7 @@ func TestShotLine(t *testing.T) {
 	nan := math.NaN()
 	s := result.Shot{Capture: "shot-1", Files: []string{"a.csv"}, SHA256: []string{"00"}, Version: "v", Settings: "s", Bench: "b",
 		Conditions: []result.Condition{{Key: "tj", Value: 298.15}, {Key: "device", Value: nan, Text: "<invented> & ours"}},
+		Channels:   []result.Recording{{Role: result.Vds, Trace: "CH2", Points: 1000, Dt: 8e-10, Bandwidth: 5e8, Bits: 12, Range: 1200, Calibrated: "2026-03-01", Due: "2027-03-01"}, {Role: result.Id, Trace: "CH1", Points: 10, Dt: 1e-9, Bandwidth: nan, Range: nan}},
 		Events:     []result.Event{{Edge: result.TurnOff, Pulse: 1, T: 1e-6, Basis: "v"}, {Edge: result.TurnOn, T: 2e-6}},
 		Quantities: []result.Measurement{
 			{Key: "e_on", Unit: "J", Value: 1. / 3, U: 0.02, Dominant: "gain of vds, 90 %", Over: waveform.Interval{From: 1e-6, To: 2e-6}, Definition: "i10-v2", PerDelay: -2, PerRing: 3,

@@ -172,6 +172,20 @@ type Channel struct {
 	Dt        float64 // [s]
 }
 
+// Recording is how a role was recorded, as capture and set-up tell it. What nothing
+// tells is NaN, 0 bits or "".
+type Recording struct {
+	Role       Role
+	Trace      string  // its name in the file
+	Points     int     // samples of the record
+	Dt         float64 // between them [s]
+	Bandwidth  float64 // -3 dB, of probe and scope together [Hz]
+	Bits       int     // resolution of the converter
+	Range      float64 // full input range, peak to peak [unit of the role]
+	Calibrated string  // day of the calibration
+	Due        string  // day of the next one
+}
+
 // Look is what a capture holds, without measuring anything.
 type Look struct {
 	Capture  string
@@ -194,9 +208,10 @@ type Shot struct {
 	Files       []string
 	SHA256      []string
 	Conditions  []Condition
-	Version     string // of slewbook
-	Settings    string // hash of all that shaped the numbers
-	Bench       string // hash of what the set-up states of the channels: shots of one bench share their errors; "" where it states nothing
+	Version     string      // of slewbook
+	Settings    string      // hash of all that shaped the numbers
+	Bench       string      // hash of what the set-up states of the channels: shots of one bench share their errors; "" where it states nothing
+	Channels    []Recording // of a joined shot those of both captures
 	Events      []Event
 	Quantities  []Measurement // in the order of Columns
 	Corrections []Correction
