@@ -154,7 +154,7 @@ func (e *edge) near(read map[string]reading) *edge {
 	for role, tr := range n.other {
 		n.other[role] = crop(tr, iv)
 	}
-	n.search.To, n.gate.To = iv.To, iv.To
+	n.search.To, n.gate.To, n.again = iv.To, iv.To, true
 	return n
 }
 

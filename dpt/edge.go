@@ -21,8 +21,7 @@ type edge struct {
 	line     loadLine
 	gLow     float64 // settled gate levels at this edge [V], NaN without gate
 	gHigh    float64
-	gateU    float64             // standard uncertainty of either [V]
-	gateRest []waveform.Interval // where they were read
+	gateRest []state // that they are of
 
 	v, i, g   *waveform.Trace
 	other     map[result.Role]*waveform.Trace
@@ -31,6 +30,7 @@ type edge struct {
 	choice    choice                  // of the crossings that its levels leave open
 	doubts    map[result.Role]float64 // what is not known of a signal against its levels, where there is a choice
 	inputs    []source                // what it is read from, with its uncertainties; once it is measured
+	again     bool                    // it is a copy that is read again, for the values alone
 }
 
 // largest returns the largest load current seen around the edge: at it, or at

@@ -35,8 +35,7 @@ func (r *record) newEdge(k int, method waveform.LevelMethod) *edge {
 		low := r.rest(r.g, blocking, r.gHigh-r.gLow, method)
 		high := r.rest(r.g, conducting, r.gHigh-r.gLow, method)
 		e.gLow, e.gHigh = low.level, high.level
-		e.gateRest = []waveform.Interval{low.over, high.over}
-		e.gateU = math.Hypot(low.u(r.g, r.grain[result.Vgs]), high.u(r.g, r.grain[result.Vgs]))
+		e.gateRest = []state{low, high}
 		if gLeft = low.left; e.kind == result.TurnOff {
 			gLeft = high.left
 		}

@@ -38,6 +38,9 @@ func (e *edge) energy(w result.Window) reading {
 		q.warn(e.voided(q.over))
 		return q
 	}
+	if e.again {
+		return q
+	}
 	q.perDelay = -changeIntegral(e.v, e.i, q.over)
 	if q.value < 0 {
 		q.warn(&waveform.Warning{Code: waveform.EnergyImplausible, Over: q.over,

@@ -79,8 +79,8 @@ func (e *edge) noCurrent() *waveform.Warning {
 
 // noGate tells why the edge has no settled levels of the gate.
 func (e *edge) noGate() *waveform.Warning {
-	for _, over := range e.gateRest {
-		if w := lost(result.Vgs, e.g, over, "a settled level of the gate"); w != nil {
+	for _, s := range e.gateRest {
+		if w := lost(result.Vgs, e.g, s.over, "a settled level of the gate"); w != nil {
 			return w
 		}
 	}

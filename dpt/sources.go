@@ -72,7 +72,7 @@ func (m *measurer) sources(e *edge) []source {
 		all = append(all, source{"delay of vgs", "s", m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
 			e.g.T0 += x
 			e.gate.From += x
-		}}, source{"levels of vgs", "V", stated{u: e.gateU, basis: fromCapture}, result.OfEdge, func(e *edge, x float64) {
+		}}, source{"levels of vgs", "V", stated{u: e.gateU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) {
 			e.gLow, e.gHigh = e.gLow+x, e.gHigh+x
 		}})
 	}
@@ -184,6 +184,15 @@ func (s state) u(tr *waveform.Trace, g grain) float64 {
 	u := math.Hypot(spread*math.Sqrt(g.reach/float64(len(y))), half/math.Sqrt(12))
 	if spread < g.step/2 {
 		u = math.Hypot(u, g.step/math.Sqrt(12))
+	}
+	return u
+}
+
+// gateU is the standard uncertainty of either level of the gate [V].
+func (e *edge) gateU() float64 {
+	u := 0.0
+	for _, s := range e.gateRest {
+		u = math.Hypot(u, s.u(e.g, e.grain[result.Vgs]))
 	}
 	return u
 }

@@ -17,7 +17,8 @@ func (m *measurer) varied(e *edge, known float64, read func(e *edge, q map[strin
 	near := e.copy()
 	iv := waveform.Interval{From: min(e.search.From, e.i.T0), To: e.search.To}
 	iv.From = max(iv.From, e.search.From-0.2*e.search.Duration())
-	near.v, near.i = crop(e.v, iv), crop(e.i, iv)
+	near.v, near.i, near.g = crop(e.v, iv), crop(e.i, iv), crop(e.g, waveform.Interval{From: min(iv.From, e.gate.From), To: iv.To})
+	near.again = true
 	for role, tr := range near.other {
 		near.other[role] = crop(tr, iv)
 	}

@@ -43,17 +43,37 @@ func ProductIntegral(a, b *Trace, iv Interval) float64 {
 	if math.IsNaN(ya + yb + a.At(iv.To) + b.At(iv.To)) {
 		return math.NaN()
 	}
+	if a.T0 == b.T0 && a.Dt == b.Dt { // one grid: on to its last sample inside
+		lo, _ := a.Indices(iv)
+		for k := lo; k < min(len(a.Y), len(b.Y)); k++ {
+			u := a.Time(k)
+			if u <= t {
+				continue
+			}
+			if u > iv.To {
+				break
+			}
+			za, zb := a.Y[k], b.Y[k]
+			sum += productOfLines(u-t, ya, yb, za, zb)
+			t, ya, yb = u, za, zb
+		}
+	}
 	na, nb := newSegment(a, t), newSegment(b, t)
 	for t < iv.To {
 		u := min(na.t, nb.t, iv.To)
 		za, zb := na.at(u), nb.at(u)
-		// ∫ of the product of two lines over [t, u].
-		sum += (u - t) / 6 * (2*ya*yb + ya*zb + za*yb + 2*za*zb)
+		sum += productOfLines(u-t, ya, yb, za, zb)
 		t, ya, yb = u, za, zb
 		na.passed(t)
 		nb.passed(t)
 	}
 	return finite(sum)
+}
+
+// productOfLines is the integral over dt of the product of two straight lines, one from
+// ya to za and one from yb to zb.
+func productOfLines(dt, ya, yb, za, zb float64) float64 {
+	return dt / 6 * (2*ya*yb + ya*zb + za*yb + 2*za*zb)
 }
 
 // segment is the straight line to sample k of a trace, at t.

@@ -125,7 +125,16 @@ func StdDev(y []float64) float64 {
 // record has fewer than three finite samples or does not move.
 func States(y []float64, method LevelMethod) (low, high float64) {
 	lo, hi := math.Inf(1), math.Inf(-1)
+	inside := 0 // samples side by side up to k+1 that would not widen the range
 	for k := 1; k+1 < len(y); k++ {
+		if v := y[k+1]; v >= lo && v <= hi {
+			inside++
+		} else {
+			inside = 0
+		}
+		if inside >= 3 {
+			continue
+		}
 		m := median3(y[k-1], y[k], y[k+1])
 		if m-m != 0 { // not finite
 			continue

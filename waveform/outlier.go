@@ -70,8 +70,11 @@ type step struct {
 func (s *outlierSearch) round() (found []int) {
 	s.steps = nil
 	before, last := false, true // whether the two steps before sample k are large enough
-	for k, y := range s.y {
-		next := k+1 == len(s.y) || !(math.Abs(s.y[k+1]-y) <= s.least)
+	for k := 0; k < len(s.y); k++ {
+		for !last && !before && k+1 < len(s.y) && math.Abs(s.y[k+1]-s.y[k]) <= s.least {
+			k++
+		}
+		next := k+1 == len(s.y) || !(math.Abs(s.y[k+1]-s.y[k]) <= s.least)
 		switch {
 		case !next:
 		case last && s.outlying(k, 1):
@@ -252,14 +255,19 @@ func (s *outlierSearch) otherStep(k, n int) float64 {
 // the trace without what is a single sample: the medians of three.
 func largestSteps(y []float64, n int) []step {
 	top := make([]step, n)
-	last := math.NaN()
-	for k := 1; k+1 < len(y); k++ {
-		m := math.NaN()
-		if sum := y[k-1] + y[k] + y[k+1]; sum-sum == 0 {
-			m = median3(y[k-1], y[k], y[k+1])
+	median := func(k int) float64 {
+		if sum := y[k-1] + y[k] + y[k+1]; sum-sum != 0 {
+			return math.NaN()
 		}
-		d := math.Abs(m - last)
-		if last = m; !(d > top[n-1].size) {
+		return median3(y[k-1], y[k], y[k+1])
+	}
+	for k := 2; k+1 < len(y); k++ {
+		// Both medians lie between the two samples that they share.
+		if !(math.Abs(y[k]-y[k-1]) > top[n-1].size) {
+			continue
+		}
+		d := math.Abs(median(k) - median(k-1))
+		if !(d > top[n-1].size) {
 			continue
 		}
 		j := n - 1
@@ -276,9 +284,33 @@ func largestSteps(y []float64, n int) []step {
 func medians(y []float64) []float64 {
 	var all []float64
 	for k := 0; k+5 <= len(y); k += max(len(y)/8192, 1) {
-		five := [5]float64(y[k : k+5])
-		slices.Sort(five[:])
-		all = append(all, five[2])
+		all = append(all, median5([5]float64(y[k:k+5])))
 	}
 	return all
+}
+
+// median5 returns the median of five, of which one that is no number is the smallest.
+func median5(five [5]float64) float64 {
+	a, b, c, d, e := five[0], five[1], five[2], five[3], five[4]
+	if sum := a + b + c + d + e; sum-sum != 0 {
+		slices.Sort(five[:])
+		return five[2]
+	}
+	if a > b {
+		a, b = b, a
+	}
+	if c > d {
+		c, d = d, c
+	}
+	if a > c {
+		b, c, d = d, a, b
+	}
+	// Three are as large as a and more: the median is the second of the other four.
+	if b > e {
+		b, e = e, b
+	}
+	if b > c {
+		return min(b, d)
+	}
+	return min(c, e)
 }

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // The order is that of slices.Sort, whatever part of the bits differs.
@@ -58,4 +60,18 @@ func TestLevelOfManySamples(t *testing.T) {
 	if got, want := Level(y, Shorth), Mean(s[a:b]); got != want {
 		t.Errorf("got %v, want %v", got, want)
 	}
+}
+
+func TestMedian5(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var five [5]float64
+		for k := range five {
+			five[k] = rapid.SampledFrom([]float64{0, 1, 2, 3, 4, math.NaN(), math.Inf(1), math.Inf(-1)}).Draw(t, "y")
+		}
+		s := five
+		slices.Sort(s[:])
+		if got, want := median5(five), s[2]; got != want && !(math.IsNaN(got) && math.IsNaN(want)) {
+			t.Fatalf("median of %v is %g, expected %g", five, got, want)
+		}
+	})
 }
