@@ -18,7 +18,7 @@ func WriteDefinitions(w io.Writer, opt TextOptions) error {
 		for _, c := range s.Choices {
 			items = append(items, c.Key+"="+c.Name)
 		}
-		p.line("  %s: %s\n      %s\n      source: %s", s.Name, s.Text, strings.Join(items, " "), source(s.Source, s.Sure))
+		p.line("  %s: %s\n      %s\n      source: %s", s.Name, s.Text, strings.Join(items, " "), Source(s.Source, s.Sure))
 	}
 	p.line("\nDefinitions by quantity (--definition KEY=NAME; the first is the default of a MOSFET):")
 	table := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
@@ -29,7 +29,7 @@ func WriteDefinitions(w io.Writer, opt TextOptions) error {
 			fmt.Fprintf(table, "\n%s\t%s\t\n", d.Key, c.Help)
 			last = d.Key
 		}
-		fmt.Fprintf(table, "  %s\t%s\t%s\n", d.Name, d.Text, source(d.Source, d.Sure))
+		fmt.Fprintf(table, "  %s\t%s\t%s\n", d.Name, d.Text, Source(d.Source, d.Sure))
 	}
 	if err := table.Flush(); err != nil {
 		return err
@@ -69,7 +69,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 		if d.Formula != "" {
 			p.line("    formula: %s", d.Formula)
 		}
-		p.line("    source: %s", source(d.Source, d.Sure))
+		p.line("    source: %s", Source(d.Source, d.Sure))
 	}
 	if !some {
 		p.line("\nIt is read in this one way only.")
@@ -95,8 +95,8 @@ func inputs(c result.Column) string {
 	return "gains and zeros of the channels, the levels, bandwidths, noise, sampling"
 }
 
-// source joins a source and how sure it is, once.
-func source(text, sure string) string {
+// Source joins a source and how sure it is, once.
+func Source(text, sure string) string {
 	switch {
 	case text == "":
 		return sure

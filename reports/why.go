@@ -73,7 +73,7 @@ func (p *printer) definition(m *result.Measurement, c result.Column) {
 	}
 	for _, d := range result.Definitions() {
 		if d.Key == c.Key && d.Name == m.Definition {
-			p.line("  %s; %s; source: %s", d.Text, d.Formula, source(d.Source, d.Sure))
+			p.line("  %s; %s; source: %s", d.Text, d.Formula, Source(d.Source, d.Sure))
 		}
 	}
 }

@@ -301,7 +301,7 @@ func (w *why) notes() []string {
 	}
 	for _, d := range result.Definitions() {
 		if d.Key == w.column.Key && d.Name == w.m.Definition {
-			out[0] += literal(fmt.Sprintf(" (%s; source: %s)", d.Text, source(d.Source, d.Sure)))
+			out[0] += literal(fmt.Sprintf(" (%s; source: %s)", d.Text, Source(d.Source, d.Sure)))
 		}
 	}
 	if w.m.PerRing != 0 && !math.IsNaN(w.m.Value) {

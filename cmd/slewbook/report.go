@@ -135,7 +135,7 @@ func lean() func(*result.Shot) *result.Shot {
 		}
 	}
 	return func(s *result.Shot) *result.Shot {
-		out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Version: s.Version, Settings: s.Settings, Bench: s.Bench,
+		out := &result.Shot{Capture: s.Capture, Files: s.Files, SHA256: s.SHA256, Assumed: s.Assumed, Conditions: s.Conditions, Version: s.Version, Settings: s.Settings, Bench: s.Bench,
 			Events: s.Events, Corrections: s.Corrections, Warnings: s.Warnings, Err: s.Err,
 			Quantities: make([]result.Measurement, 0, len(s.Quantities))}
 		for _, text := range []*string{&out.Version, &out.Settings, &out.Bench} {
@@ -149,6 +149,9 @@ func lean() func(*result.Shot) *result.Shot {
 		for k := range out.Events {
 			once(&out.Events[k].Basis)
 		}
+		for k := range out.Assumed {
+			once(&out.Assumed[k])
+		}
 		for k := range out.Corrections {
 			out.Corrections[k].Text = ""
 		}
@@ -158,10 +161,11 @@ func lean() func(*result.Shot) *result.Shot {
 			if math.IsNaN(m.Value) && !drawn && !column.Text {
 				continue
 			}
-			few := result.Measurement{Key: m.Key, Unit: m.Unit, Value: m.Value, U: m.U, Over: m.Over, Definition: m.Definition}
+			few := result.Measurement{Key: m.Key, Unit: m.Unit, Value: m.Value, U: m.U, Over: m.Over, Definition: m.Definition, Dominant: m.Dominant}
 			once(&few.Key)
 			once(&few.Unit)
 			once(&few.Definition)
+			once(&few.Dominant)
 			if drawn || column.Text {
 				few.Warnings = m.Warnings
 			}

@@ -66,6 +66,8 @@ type page struct {
 	Columns    []column
 	Rows       []row
 	Footnotes  []string
+	Refused    []fact
+	Basis      basis
 	Codes      []codeCount
 	Data       template.JS
 	stored     []*result.Shot // whose waveforms are in the page
@@ -142,6 +144,7 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	p.conditions()
 	p.table(has)
 	p.summary()
+	p.Basis = newBasis(p.Shots, p.Columns, p.device)
 	if p.Data, err = p.data(has); err != nil {
 		return 0, err
 	}
@@ -413,11 +416,11 @@ func (p *page) values(key string) (texts []string, all bool) {
 
 // summary tells what was tested, what became of it, and the extremes.
 func (p *page) summary() {
-	measured, refused, flagged := 0, 0, 0
+	measured, flagged := 0, 0
 	counts := map[waveform.Code]int{}
 	for k, s := range p.Shots {
 		if s.Err != nil {
-			refused++
+			p.Refused = append(p.Refused, fact{s.Capture, s.Err.Error()})
 			continue
 		}
 		measured++
@@ -428,7 +431,7 @@ func (p *page) summary() {
 			counts[waveform.Code(code)]++
 		}
 	}
-	p.Verdicts = []fact{{"measured", fmt.Sprint(measured)}, {"refused or failed", fmt.Sprint(refused)}, {"with a warning", fmt.Sprint(flagged)}}
+	p.Verdicts = []fact{{"measured", fmt.Sprint(measured)}, {"refused or failed", fmt.Sprint(len(p.Refused))}, {"with a warning", fmt.Sprint(flagged)}}
 	for _, code := range waveform.Codes {
 		if n := counts[code]; n > 0 {
 			p.Codes = append(p.Codes, codeCount{code, n})
@@ -477,7 +480,7 @@ type jsonColumn struct {
 type jsonShot struct {
 	Capture string           `json:"capture"`
 	Events  []jsonEvent      `json:"events"`
-	Q       map[string][]any `json:"q"` // value, u, from, to, definition
+	Q       map[string][]any `json:"q"` // value, u, from, to, definition and dominant part of u, both as numbers of texts
 	Delay   result.Number    `json:"delay"`
 	Traces  bool             `json:"traces"`
 }
@@ -489,16 +492,25 @@ type jsonEvent struct {
 }
 
 type jsonData struct {
-	Columns     []jsonColumn           `json:"columns"`
-	Names       map[result.Role]string `json:"names"` // symbols of the traces
-	Definitions []string               `json:"definitions"`
-	Shots       []jsonShot             `json:"shots"`
+	Columns []jsonColumn           `json:"columns"`
+	Names   map[result.Role]string `json:"names"` // symbols of the traces
+	Texts   []string               `json:"texts"` // each once
+	Shots   []jsonShot             `json:"shots"`
 }
 
 // data is what the script needs of the shots.
 func (p *page) data(has map[string]bool) (template.JS, error) {
-	d := jsonData{Columns: []jsonColumn{}, Names: traceSymbols(p.device), Definitions: []string{}, Shots: []jsonShot{}}
+	d := jsonData{Columns: []jsonColumn{}, Names: traceSymbols(p.device), Texts: []string{}, Shots: []jsonShot{}}
 	index := map[string]int{}
+	number := func(text string) int {
+		k, ok := index[text]
+		if !ok {
+			k = len(d.Texts)
+			index[text] = k
+			d.Texts = append(d.Texts, text)
+		}
+		return k
+	}
 	known := map[string]bool{}
 	for _, s := range p.Shots {
 		if s.Err != nil {
@@ -523,14 +535,10 @@ func (p *page) data(has map[string]bool) (template.JS, error) {
 				continue
 			}
 			known[m.Key] = true
-			if _, ok := index[m.Definition]; !ok {
-				index[m.Definition] = len(d.Definitions)
-				d.Definitions = append(d.Definitions, m.Definition)
-			}
 			if c, _ := result.FindColumn(m.Key); elsewhere[c.Edge] {
 				m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()}
 			}
-			js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), index[m.Definition]}
+			js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), number(m.Definition), number(m.Dominant)}
 		}
 		d.Shots = append(d.Shots, js)
 	}

@@ -13,15 +13,19 @@
   // Numbers for people.
   const prefixes = [['T', 1e12], ['G', 1e9], ['M', 1e6], ['k', 1e3], ['', 1], ['m', 1e-3], ['µ', 1e-6], ['n', 1e-9], ['p', 1e-12], ['f', 1e-15]];
   const units = { ohm: 'Ω', 1: '' };
-  function show(x, unit, digits = 4) {
+  const minus = (text) => text.replace('-', '−');
+  // show writes a number with its unit: with so many digits, or to the second digit of
+  // its expanded uncertainty, which follows.
+  function show(x, unit, digits = 4, u = null) {
     if (x === null || x === undefined || !Number.isFinite(x)) return '-';
-    if (x === 0) return ('0 ' + (units[unit] ?? unit)).trim();
-    if (unit === 'V/s') { x *= 1e-9; unit = 'V/ns'; } else if (unit === 'A/s') { x *= 1e-9; unit = 'A/ns'; } else if (unit === 'K') { x -= 273.15; unit = '°C'; }
+    if (x === 0 && !u) return ('0 ' + (units[unit] ?? unit)).trim();
+    if (unit === 'V/s' || unit === 'A/s') { x *= 1e-9; u = u && u * 1e-9; unit = unit[0] + '/ns'; } else if (unit === 'K') { x -= 273.15; unit = '°C'; }
     let [name, size] = ['', 1];
-    if (!['1', '°C', 'V/ns', 'A/ns'].includes(unit)) [name, size] = prefixes.find((p) => Math.abs(x) >= p[1] * 0.9999995) ?? prefixes.at(-1);
+    if (!['1', '°C', 'V/ns', 'A/ns'].includes(unit)) [name, size] = prefixes.find((p) => Math.max(Math.abs(x), u ?? 0) >= p[1] * 0.9999995) ?? prefixes.at(-1);
     if ((unit === 'V' || unit === 'A') && Math.abs(x) >= 0.5 && Math.abs(x) < 1e4) [name, size] = ['', 1];
-    const places = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(x / size))));
-    return ((x / size).toFixed(Math.min(places, 12)).replace('-', '−') + ' ' + name + (units[unit] ?? unit)).trim();
+    const place = u ? 1 - Math.floor(Math.log10(2 * u / size)) : digits - 1 - Math.floor(Math.log10(Math.abs(x / size)));
+    const write = (y) => minus((y / size).toFixed(Math.min(Math.max(place, 0), 12)));
+    return (write(x) + (u ? '±' + write(2 * u) : '') + ' ' + name + (units[unit] ?? unit)).trim();
   }
 
   // split cuts a symbol into text and subscripts, as the tables have them.
@@ -273,7 +277,7 @@
     pen.fillStyle = css('--ink'); pen.textAlign = 'center';
     const [pre, scale] = prefixes.find((p) => Math.max(Math.abs(state.from), Math.abs(state.to)) >= p[1]) ?? prefixes.at(-1);
     const places = Math.max(0, Math.ceil(-Math.log10((grid[1] - grid[0]) / scale || 1)));
-    for (const t of grid) pen.fillText((t / scale).toFixed(Math.min(places, 9)).replace('-', '−'), px(t), size.h - foot + 14);
+    for (const t of grid) pen.fillText(minus((t / scale).toFixed(Math.min(places, 9))), px(t), size.h - foot + 14);
     pen.textAlign = 'right';
     pen.fillText((state.align ? 'time from the ' + state.align : 'time') + ' / ' + pre + 's', size.w - right, size.h - 6);
     state.rulers.forEach((t, k) => { if (t !== null && t >= state.from && t <= state.to) line(px(t), top, px(t), size.h - foot, css('--ink'), [6, 3], 1.2, String(k + 1)); });
@@ -284,6 +288,14 @@
     readout();
     trial();
     keep();
+    if (said) { said = false; say(); }
+  }
+  // say tells a screen reader what a key has shown.
+  let said = false;
+  function say() {
+    const view = show(state.from, 's') + ' to ' + show(state.to, 's');
+    const inside = pointer !== null && pointer >= state.from && pointer <= state.to;
+    $('said').textContent = view + (inside ? '; at ' + show(pointer, 's', 6) + ': ' + areas.flatMap((a) => a.c.map((c) => c.label.replaceAll('_', ' ') + ' ' + shownAt(c, a.p.unit))).join(', ') : '');
   }
   function line(x0, y0, x1, y1, color, dash, width, label) {
     pen.strokeStyle = color; pen.lineWidth = width; pen.setLineDash(dash);
@@ -328,7 +340,7 @@
     pen.fillStyle = css('--ink'); pen.textAlign = 'right';
     const [pre, scale] = a.p.unit === 'V' || a.p.unit === 'A' ? ['', 1] : prefixes.find((p) => Math.max(Math.abs(low), Math.abs(high)) >= p[1]) ?? prefixes.at(-1);
     const places = Math.max(0, Math.ceil(-Math.log10((grades[1] - grades[0]) / scale || 1)));
-    for (const y of grades) pen.fillText((y / scale).toFixed(Math.min(places, 6)).replace('-', '−'), left - 5, a.py(y) + 4);
+    for (const y of grades) pen.fillText(minus((y / scale).toFixed(Math.min(places, 6))), left - 5, a.py(y) + 4);
     pen.textAlign = 'left'; write(a.p.symbol + ' / ' + pre + a.p.unit, left + 6, a.y0 + 13);
   }
   // band fills between least and largest of columns, each drawn to meet the one before:
@@ -359,26 +371,37 @@
     for (const key of inView()) {
       const q = read(key), x0 = px(q[2] - o), x1 = px(q[3] - o);
       pen.fillStyle = css('--window'); pen.fillRect(x0, a.y0, Math.max(x1 - x0, 1.5), a.y1 - a.y0);
+      for (const x of [x0, x1]) line(x, a.y0, x, a.y1, css('--line'), [], 0.8); // the shade alone is too faint to tell
       pen.fillStyle = css('--ink'); pen.textAlign = 'left';
-      if (a === areas[0] && x1 - x0 > 24) write(symbol(key) + ' ' + data.definitions[q[4]].slice(0, 40), x0 + 3, a.y1 - 5);
+      if (a === areas[0] && x1 - x0 > 24) write(symbol(key) + ' ' + data.texts[q[4]].slice(0, 40), x0 + 3, a.y1 - 5);
     }
+  }
+  // bases are the values at 0 and 100 % of a panel's levels at an edge.
+  function bases(name, edge) {
+    const q = shots.get(state.shot).q, value = (key) => (q[key] ? q[key][0] : NaN);
+    if (name === 'g') return [value('vgs_low'), value('vgs_high')];
+    return [0, { v: value('v_bus_' + edge), i: value('i_' + edge) }[name] ?? NaN];
+  }
+  // percents are the levels of a definition that are of a panel's trace: "g90-v10", or
+  // "10-90" of the one trace that the quantity is of.
+  function percents(key, text, name) {
+    const own = /^t_[a-z]+_([vi])|^d([vi])dt/.exec(key), bare = /^(\d+)-(\d+)$/.exec(text.split('.')[0]);
+    if (own && bare) return (own[1] ?? own[2]) === name ? bare.slice(1).map(Number) : [];
+    return [...text.matchAll(/\b([vig]) ?(\d+(?:\.\d+)?)\b/g)].filter((m) => m[1] === name && Number(m[2]) <= 100).map((m) => Number(m[2]));
   }
   // levels draws the bases of the percentages, and the levels of the definition, each
   // over its edge.
   function levels(a) {
-    const o = origin(state.shot), stem = { v: 'v_bus', i: 'i' }[a.p.name];
-    if (!stem) return;
-    for (const edge of ['off', 'on']) {
-      const q = shots.get(state.shot).q[stem + '_' + edge];
-      if (q) line(left, a.py(q[0]), size.w - right, a.py(q[0]), css('--line'), [5, 2], 0.8);
+    const o = origin(state.shot);
+    for (const edge of ['off', 'on']) for (const y of bases(a.p.name, edge)) {
+      if (y) line(left, a.py(y), size.w - right, a.py(y), css('--line'), [5, 2], 0.8); // at 0 there is the grid
     }
     for (const key of inView()) {
-      const q = read(key), edge = data.columns.find((c) => c.key === key)?.edge === 'turn-on' ? 'on' : 'off', base = shots.get(state.shot).q[stem + '_' + edge];
-      if (!base) continue;
+      const q = read(key), edge = data.columns.find((c) => c.key === key)?.edge === 'turn-on' ? 'on' : 'off', [low, high] = bases(a.p.name, edge);
       const reach = Math.max((q[3] - q[2]) * 0.6, (state.to - state.from) * 0.03), x0 = px(q[2] - o - reach), x1 = px(q[3] - o + reach);
-      for (const [, sign, percent] of data.definitions[q[4]].matchAll(/\b([vi]) ?(\d+(?:\.\d+)?)\b/g)) {
-        if (sign !== a.p.name || Number(percent) > 100) continue;
-        const y = a.py(base[0] * percent / 100);
+      for (const percent of percents(key, data.texts[q[4]], a.p.name)) {
+        const y = a.py(low + (high - low) * percent / 100);
+        if (!(y === y)) continue;
         line(x0, y, x1, y, css('--ink'), [1, 3], 1);
         pen.fillStyle = css('--ink'); pen.textAlign = 'right'; write(percent + ' %', x0 - 3, y + 4);
       }
@@ -397,11 +420,21 @@
   }
 
   // Read-outs.
-  function table(el, head, rows) {
+  function table(el, name, head, rows) {
     const t = document.createElement('table');
-    const add = (tag, cells, parent) => { const tr = document.createElement('tr'); for (const c of cells) { const td = document.createElement(tag); if (typeof c === 'string') letters(td, c); else { letters(td, c.symbol); td.prepend(c.plain); } tr.append(td); } parent.append(tr); };
-    add('th', head, t.createTHead()); const body = t.createTBody();
-    for (const r of rows) add('td', r, body);
+    t.setAttribute('aria-label', name);
+    const add = (cells, parent, scope) => {
+      const tr = document.createElement('tr');
+      cells.forEach((c, k) => {
+        const cell = document.createElement(scope === 'col' || k === 0 ? 'th' : 'td');
+        if (cell.tagName === 'TH') cell.scope = scope;
+        if (typeof c === 'string') letters(cell, c); else { letters(cell, c.symbol ?? ''); cell.prepend(c.plain); }
+        tr.append(cell);
+      });
+      parent.append(tr);
+    };
+    add(head, t.createTHead(), 'col'); const body = t.createTBody();
+    for (const r of rows) add(r, body, 'row');
     el.replaceChildren(t);
   }
   // shownAt is the value at the pointer; where only groups are stored, the range there.
@@ -413,7 +446,7 @@
     const many = names().length > 1;
     const all = areas.flatMap((a) => a.c.map((c) => ({ a, c })));
     const label = (c, name = c.name) => ({ plain: many ? name + ' ' : '', symbol: c.label });
-    if (pointer !== null) table($('pointer'), ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), shownAt(c, a.p.unit)]));
+    if (pointer !== null) table($('pointer'), 'At the pointer', ['at ' + show(pointer, 's', 6), ''], all.map(({ a, c }) => [label(c), shownAt(c, a.p.unit)]));
     const [r1, r2] = state.rulers;
     if (r1 === null || r2 === null) { $('between').textContent = r1 === null && r2 === null ? 'Set them by the buttons or the keys 1 and 2.' : 'Set the other ruler.'; return; }
     const rows = [['time', show(r1, 's', 6), show(r2, 's', 6), show(r2 - r1, 's'), '']];
@@ -425,7 +458,22 @@
       const o = origin(name);
       rows.push([label({ label: '∫ v·i dt' }, name), '', '', show(energy(waveforms(name), Math.min(r1, r2) + o, Math.max(r1, r2) + o, 0), 'J'), '']);
     }
-    table($('between'), ['', 'ruler 1', 'ruler 2', 'difference', 'slope'], rows);
+    table($('between'), 'Between the rulers', ['', 'ruler 1', 'ruler 2', 'difference', 'slope'], rows);
+  }
+
+  // numbers tells of what is marked in the view how it was read.
+  function numbers() {
+    const row = document.querySelector('#table tbody tr.current'), notes = [...(row?.querySelectorAll('td details p') ?? [])].map((p) => p.textContent);
+    const list = inView().map((key) => {
+      const q = read(key), c = data.columns.find((x) => x.key === key);
+      return [symbol(key), show(q[0], c.unit, 4, q[1]), show(q[2], 's', 7), show(q[3], 's', 7), { plain: data.texts[q[4]] }, { plain: q[1] === null ? '' : data.texts[q[5]] }];
+    });
+    if (!list.length) { $('numbers').textContent = 'Nothing was read of this shot.'; return; }
+    table($('numbers'), 'What is marked', ['', 'value ± U', 'from', 'to', 'read as', 'most of U comes from'], list);
+    for (const text of notes.filter((t) => inView().some((key) => t.startsWith(key + ': ')))) {
+      const p = document.createElement('p');
+      p.className = 'note'; p.textContent = text; $('numbers').append(p);
+    }
   }
 
   // The trial. Ends that are levels of the current move with it.
@@ -434,16 +482,16 @@
     const key = $('trial-edge').value, s = shots.get(state.shot), q = s.q[key], w = waveforms(state.shot);
     const lag = Number($('trial-delay').value) * 1e-9, late = Number($('trial-end').value) * 1e-9;
     if (!q || q[2] === null) { $('trial-out').textContent = 'This shot has no ' + key + '.'; $('trial-lines').value = ''; return; }
-    const [start, stop] = data.definitions[q[4]].split('.')[0].split('-');
+    const [start, stop] = data.texts[q[4]].split('.')[0].split('-');
     const ends = (d) => [q[2] - (start.startsWith('i') ? d : 0), q[3] - (stop && stop.startsWith('i') ? d : 0)];
     const value = (d, e) => { const [a, b] = ends(d); return energy(w, a, b + e, d); };
     const now = value(0, 0), then = value(lag, late), e = q[0] + then - now;
     const step = 1e-10, slope = (value(lag + step, late) - value(lag - step, late)) / (2 * step);
     $('trial-out').replaceChildren();
-    table($('trial-out'), ['', 'result', 'trial', 'change'], [
-      [symbol(key), show(q[0], 'J'), show(e, 'J'), (100 * (e / q[0] - 1)).toFixed(2).replace('-', '−') + ' %'],
-      ['per ns taken out', '', '', (100 * slope * 1e-9 / q[0]).toFixed(2).replace('-', '−') + ' %/ns'],
-      ['window', show(q[3] - q[2], 's'), show(ends(lag)[1] + late - ends(lag)[0], 's'), data.definitions[q[4]]],
+    table($('trial-out'), 'Trial', ['', 'result', 'trial', 'change'], [
+      [symbol(key), show(q[0], 'J'), show(e, 'J'), minus((100 * (e / q[0] - 1)).toFixed(2)) + ' %'],
+      ['per ns taken out', '', '', minus((100 * slope * 1e-9 / q[0]).toFixed(2)) + ' %/ns'],
+      ['window', show(q[3] - q[2], 's'), show(ends(lag)[1] + late - ends(lag)[0], 's'), data.texts[q[4]]],
     ]);
     const lines = ['[channel.id]', 'delay = "' + ((s.delay + lag) * 1e9).toFixed(3) + ' ns"'];
     if (late) lines.push('# the window\'s end is a definition: slewbook definitions lists them');
@@ -486,9 +534,16 @@
     canvas.setAttribute('aria-label', 'Waveforms of ' + names().join(', '));
     for (const tr of document.querySelectorAll('#table tbody tr')) {
       tr.classList.toggle('current', tr.dataset.capture === state.shot);
+      if (tr.dataset.capture === state.shot) tr.setAttribute('aria-current', 'true'); else tr.removeAttribute('aria-current');
       const box = tr.querySelector('input');
       if (box) box.checked = names().includes(tr.dataset.capture);
     }
+    numbers();
+  }
+  // mark marks where another quantity was read.
+  function mark(key) {
+    state.focus = key; $('focus').value = key; numbers();
+    look();
   }
   // look shows where the chosen quantity was read, or the whole record.
   function look() {
@@ -522,10 +577,11 @@
   const pan = (f) => { const d = (state.to - state.from) * f; set(state.from + d, state.to + d); };
   const actions = {
     reset: () => set(...extent()), edge: () => toEdge(1), before: () => toEdge(-1), ruler1: () => ruler(0), ruler2: () => ruler(1), in: () => zoom(0.5), out: () => zoom(2), left: () => pan(-0.25), right: () => pan(0.25),
+    between: () => { const [a, b] = state.rulers; if (a !== null && b !== null && a !== b) set(Math.min(a, b), Math.max(a, b)); },
     rulers: () => { state.rulers = [null, null]; draw(); },
   };
   for (const b of document.querySelectorAll('[data-do]')) b.addEventListener('click', () => actions[b.dataset.do]());
-  const keys = { ArrowLeft: 'left', ArrowRight: 'right', '+': 'in', '=': 'in', '-': 'out', 0: 'reset', Home: 'reset', e: 'edge', E: 'before', c: 'rulers', 1: 'ruler1', 2: 'ruler2' };
+  const keys = { ArrowLeft: 'left', ArrowRight: 'right', '+': 'in', '=': 'in', '-': 'out', 0: 'reset', Home: 'reset', e: 'edge', E: 'before', c: 'rulers', z: 'between', 1: 'ruler1', 2: 'ruler2' };
   canvas.addEventListener('keydown', (ev) => {
     if (ev.ctrlKey || ev.metaKey || ev.altKey) return;
     if (ev.shiftKey && ev.key.startsWith('Arrow')) {
@@ -533,6 +589,7 @@
       draw();
     } else if (keys[ev.key]) actions[keys[ev.key]](); else return;
     ev.preventDefault();
+    said = true;
   });
   const where = (ev) => Math.min(Math.max(ev.clientX - canvas.getBoundingClientRect().left, left), size.w - right);
   canvas.addEventListener('pointerdown', (ev) => {
@@ -557,11 +614,11 @@
   canvas.addEventListener('wheel', (ev) => { ev.preventDefault(); zoom(ev.deltaY > 0 ? 1.25 : 0.8, time(where(ev))); }, { passive: false });
   canvas.addEventListener('dblclick', actions.reset);
   $('raw').addEventListener('change', () => { state.raw = $('raw').checked; draw(); });
-  $('focus').addEventListener('change', () => { state.focus = $('focus').value; look(); });
+  $('focus').addEventListener('change', () => mark($('focus').value));
   $('align').addEventListener('change', () => { state.align = $('align').value; state.rulers = [null, null]; set(...extent()); });
   for (const id of ['trial-edge', 'trial-delay', 'trial-end']) $(id).addEventListener('input', trial);
   $('trial').addEventListener('toggle', trial);
-  const copy = (text) => { const el = document.createElement('textarea'); el.value = text; document.body.append(el); el.select(); document.execCommand('copy'); el.remove(); };
+  const copy = (text) => { const had = document.activeElement, el = document.createElement('textarea'); el.value = text; document.body.append(el); el.select(); document.execCommand('copy'); el.remove(); had.focus(); };
   $('trial-copy').addEventListener('click', () => copy($('trial-lines').value));
 
   // The table: order, filter, columns, copy.
@@ -610,7 +667,7 @@
       for (const tr of body.rows) {
         const q = shots.get(tr.dataset.capture)?.q[c.key], td = document.createElement('td');
         td.className = 'number'; td.dataset.key = c.key; td.dataset.sort = q ? q[0] : '';
-        td.textContent = q ? show(q[0], c.unit) : '-';
+        td.textContent = q ? show(q[0], c.unit, 4, q[1]) : '-';
         const refused = tr.querySelector('.refused');
         if (refused) refused.colSpan++; else tr.lastElementChild.before(td);
       }
@@ -632,9 +689,29 @@
     copy(lines.map((l) => l.map(quote).join(',')).join('\n') + '\n');
     $('count').textContent = lines.length - 1 + ' shots copied';
   });
-  body.addEventListener('click', (ev) => {
-    const td = ev.target.closest('td.number'), tr = ev.target.closest('tr');
-    if (td && td.dataset.sort && tr && stored.has(tr.dataset.capture)) { choose(tr.dataset.capture, td.dataset.key); $('waveform').scrollIntoView({ block: 'start' }); canvas.focus({ preventScroll: true }); }
+  // open shows where the number of a cell was read.
+  function open(td) {
+    const name = td?.closest('tr').dataset.capture;
+    if (!td?.matches('td.number') || !td.dataset.sort || !stored.has(name)) return false;
+    choose(name, td.dataset.key); $('waveform').scrollIntoView({ block: 'start' }); canvas.focus({ preventScroll: true });
+    return true;
+  }
+  body.addEventListener('click', (ev) => open(ev.target.closest('td')));
+  // Arrow keys go from cell to cell, from a name or wherever the focus is in the table.
+  body.addEventListener('keydown', (ev) => {
+    const cell = ev.target.closest('th, td'), tr = cell.parentElement, shown = (el, next) => { do el = el?.[next]; while (el?.hidden); return el; };
+    const column = (row) => [...row?.cells ?? []].find((c) => c.dataset.key === cell.dataset.key) ?? row?.cells[1];
+    let to = null;
+    if (ev.key === 'Enter' && ev.target === cell) { if (open(cell)) ev.preventDefault(); return; }
+    if (ev.key === 'ArrowRight') to = shown(cell, 'nextElementSibling');
+    else if (ev.key === 'ArrowLeft') to = shown(cell, 'previousElementSibling');
+    else if (ev.key === 'ArrowDown') to = column(shown(tr, 'nextElementSibling'));
+    else if (ev.key === 'ArrowUp') to = column(shown(tr, 'previousElementSibling'));
+    if (!to) return;
+    ev.preventDefault();
+    const inside = to.querySelector('a, input, summary');
+    if (!inside) to.tabIndex = -1;
+    (inside ?? to).focus();
   });
   body.addEventListener('change', (ev) => {
     const name = ev.target.closest('tr').dataset.capture;

@@ -183,6 +183,7 @@ func TestNumbers(t *testing.T) {
 			Quantities map[string]struct {
 				Value, U, From, To *float64
 				Definition         string
+				Dominant           string
 			}
 		}
 		if err := json.Unmarshal(line, &want); err != nil {
@@ -201,8 +202,8 @@ func TestNumbers(t *testing.T) {
 					t.Errorf("%s of %s: %v on the page", key, s.Capture, got)
 				}
 			}
-			if d.Definitions[int(got[4].(float64))] != q.Definition {
-				t.Errorf("%s of %s has not the definition %q", key, s.Capture, q.Definition)
+			if d.Texts[int(got[4].(float64))] != q.Definition || d.Texts[int(got[5].(float64))] != q.Dominant {
+				t.Errorf("%s of %s has not the definition %q and most of its u from %q", key, s.Capture, q.Definition, q.Dominant)
 			}
 		}
 		_, row, _ := strings.Cut(page, `data-capture="`+s.Capture+`"`)

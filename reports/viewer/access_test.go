@@ -1,0 +1,200 @@
+//go:build browser
+
+package viewer
+
+import (
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/accessibility"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// media sets what the reader prefers.
+func (b *browser) media(features ...string) {
+	b.Helper()
+	var p emulation.SetEmulatedMediaParams
+	for _, f := range features {
+		name, value, _ := strings.Cut(f, ": ")
+		p.Features = append(p.Features, &emulation.MediaFeature{Name: name, Value: value})
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, p); err != nil {
+		b.Fatal(err)
+	}
+	time.Sleep(200 * time.Millisecond)
+}
+
+// What a screen reader is told, as Chromium itself works it out: each control, link,
+// table, figure and region has a name (WCAG 2.2, 4.1.2).
+func TestBrowserNames(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b"), 1e8)
+	b := open(t, page)
+	b.text("[...document.querySelectorAll('details')].forEach((d) => { d.open = true; })")
+	time.Sleep(300 * time.Millisecond)
+	tree, err := chromedp.Call(b.ctx, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := func(v *accessibility.Value) string {
+		var text string
+		if v != nil {
+			if err := json.Unmarshal(v.Value, &text); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return strings.TrimSpace(text)
+	}
+	named := []string{"button", "link", "checkbox", "searchbox", "spinbutton", "textbox", "combobox", "application", "region", "navigation", "figure", "table", "DisclosureTriangle"}
+	count := map[string]int{}
+	for _, n := range tree.Nodes {
+		role := words(n.Role)
+		if n.Ignored || !slices.Contains(named, role) {
+			continue
+		}
+		count[role]++
+		if words(n.Name) == "" {
+			t.Errorf("a %s has no name: node %s of the tree", role, n.NodeID)
+		}
+	}
+	for role, least := range map[string]int{"button": 20, "link": 12, "checkbox": 10, "searchbox": 1, "spinbutton": 2, "combobox": 3, "application": 1, "region": 6, "table": 5, "DisclosureTriangle": 4} {
+		if count[role] < least {
+			t.Errorf("%d of role %s; want %d or more", count[role], role, least)
+		}
+	}
+}
+
+// Marks of structure that the tree does not hold: cells at the head of columns and
+// rows say of what they are (1.3.1), headings go down by one, no name stands twice.
+func TestBrowserStructure(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b"), 1e8)
+	b := open(t, page)
+	b.do(chromedp.Click(chromedp.CSS(`[data-do="ruler1"]`)), chromedp.Click(chromedp.CSS(`[data-do="ruler2"]`)))
+	b.text("document.getElementById('trial').open = true")
+	time.Sleep(200 * time.Millisecond)
+	for what, expression := range map[string]string{
+		"heads of columns or rows without scope": `[...document.querySelectorAll('th')].filter((e) => !['col', 'row'].includes(e.scope)).map((e) => e.outerHTML)`,
+		"tables without a head":                  `[...document.querySelectorAll('table')].filter((e) => !e.tHead || !e.tHead.querySelector('th')).map((e) => e.outerHTML.slice(0, 200))`,
+		"points without a title":                 `[...document.querySelectorAll('svg a')].filter((e) => !e.querySelector('title')).map((e) => e.outerHTML)`,
+		"drawings without a name":                `[...document.querySelectorAll('svg:not([aria-hidden])')].filter((e) => !e.ariaLabel).map((e) => e.outerHTML.slice(0, 200))`,
+		"names that stand twice":                 `[...document.querySelectorAll('[id]')].map((e) => e.id).filter((x, k, all) => all.indexOf(x) !== k)`,
+		"references to what is not there":        `[...document.querySelectorAll('[aria-labelledby], [aria-describedby]')].filter((e) => !document.getElementById(e.getAttribute('aria-labelledby') ?? e.getAttribute('aria-describedby'))).map((e) => e.outerHTML.slice(0, 200))`,
+		"headings that skip a level":             `[...document.querySelectorAll('h1, h2, h3, h4')].filter((e, k, all) => k && Number(e.tagName[1]) - Number(all[k - 1].tagName[1]) > 1).map((e) => e.textContent)`,
+	} {
+		if bad := b.text(expression + `.join('\n')`); bad != "" {
+			t.Errorf("%s:\n%s", what, bad)
+		}
+	}
+}
+
+// The tab key goes through all that can be used, in the order of the page, out at its
+// end, and shows where it is (2.1.1, 2.1.2, 2.4.3, 2.4.7, 2.4.11).
+func TestBrowserTab(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b"), 1e8)
+	b := open(t, page)
+	all := b.number(`[...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex="0"]')].filter((e) => e.checkVisibility()).length`)
+	const here = `(() => {
+		const e = document.activeElement;
+		if (!e || e === document.body) return 'end';
+		const mark = e.closest('svg') ? e.querySelector('.dot') : e, s = getComputedStyle(e), r = e.getBoundingClientRect(), m = getComputedStyle(mark);
+		const ring = e !== mark ? m.strokeWidth === '2px' : s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2;
+		const seen = r.width > 0 && r.bottom > 0 && r.top < innerHeight && r.right > 0 && r.left < innerWidth;
+		const after = !window.before || Boolean(window.before.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_FOLLOWING);
+		window.before = e;
+		return [ring ? '' : 'no ring', seen ? '' : 'out of sight', after ? '' : 'out of order'].filter(Boolean).join(', ') + '|' + e.outerHTML.slice(0, 120);
+	})()`
+	reached := 0
+	for range int(all) + 5 {
+		b.do(chromedp.KeyEvent("\t"))
+		got := b.text(here)
+		if got == "end" {
+			break
+		}
+		reached++
+		if bad, what, _ := strings.Cut(got, "|"); bad != "" {
+			t.Errorf("%s: %s", bad, what)
+		}
+	}
+	if reached != int(all) {
+		t.Errorf("the tab key reaches %d of %g places", reached, all)
+	}
+}
+
+// What the mouse does in the table and the view, by keys alone.
+func TestBrowserKeys(t *testing.T) {
+	shots := campaign(t, "a", "b")
+	page, _ := written(t, shots, 1e8)
+	b := open(t, page)
+	b.text(`document.querySelector('#table tbody tr th a').focus()`)
+	for range 100 {
+		b.do(chromedp.KeyEvent(kb.ArrowRight))
+		if b.text(`document.activeElement.dataset.key`) == "e_on" {
+			break
+		}
+	}
+	b.do(chromedp.KeyEvent(kb.ArrowDown), chromedp.KeyEvent(kb.Enter))
+	if v := b.view(); v.Get("shot") != "b" || v.Get("focus") != "e_on" {
+		t.Fatalf("right to e_on, down and Enter show %v", v)
+	}
+	if got := b.text("document.activeElement.id"); got != "view" {
+		t.Errorf("then the focus is on %q", got)
+	}
+	numbers := b.text("document.querySelector('#numbers tbody').innerText")
+	if m := shots[1].Quantity("e_on"); !strings.Contains(numbers, m.Definition) || !strings.Contains(numbers, m.Dominant) {
+		t.Errorf("of e_on the page says %q; want its definition %q and that most of u comes from %q", numbers, m.Definition, m.Dominant)
+	}
+	from, to := b.span()
+	b.do(chromedp.KeyEvent("1"))
+	for range 5 {
+		b.do(chromedp.KeyEvent(kb.ArrowRight, chromedp.KeyModifiers(chromedp.ModifierShift)))
+	}
+	b.do(chromedp.KeyEvent("2z"))
+	if a, z := b.span(); !(a > from && z < to) {
+		t.Errorf("z between rulers shows %g to %g of %g to %g", a, z, from, to)
+	}
+	if said := b.text("document.getElementById('said').textContent"); !regexp.MustCompile(`s to .*; at .*: v DS .* V, i D `).MatchString(said) {
+		t.Errorf("a screen reader is told %q", said)
+	}
+}
+
+// In forced colours the view is drawn in the reader's.
+func TestBrowserForcedColours(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b"), 1e8)
+	b := open(t, page)
+	b.media("forced-colors: active")
+	const used = `(() => {
+		const c = document.getElementById('view'), d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data, seen = new Map();
+		for (let k = 0; k < d.length; k += 4) { const x = d.slice(k, k + 3).join(' '); seen.set(x, (seen.get(x) ?? 0) + 1); }
+		const colour = (name) => { const e = document.createElement('p'); e.style = ''; document.body.append(e); e.style.setProperty('color', name); const x = getComputedStyle(e).color.match(/\d+/g).slice(0, 3).join(' '); e.remove(); return x; };
+		return [seen.get(colour('Canvas')) ?? 0, seen.get(colour('CanvasText')) ?? 0, d.length / 4].join(' ');
+	})()`
+	var ground, ink, all int
+	if _, err := fmt.Sscan(b.text(used), &ground, &ink, &all); err != nil {
+		t.Fatal(err)
+	}
+	if ground < all/2 || ink < 3000 {
+		t.Errorf("of %d points of the view %d have the colour of the ground and %d that of text", all, ground, ink)
+	}
+}
+
+// With scripts switched off in the browser tables and figures are there, and nothing
+// that needs one.
+func TestBrowserScriptsOff(t *testing.T) {
+	page, _ := written(t, campaign(t, "a", "b", "c"), 1e8)
+	b := open(t, page)
+	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	b.do(chromedp.Reload())
+	got := b.text("[document.querySelectorAll('#table tbody tr').length, document.querySelectorAll('figure svg:not(.key)').length > 3, document.querySelectorAll('#basis tbody tr').length > 10, " +
+		"document.getElementById('waveform').checkVisibility(), document.getElementById('filter').checkVisibility(), document.querySelectorAll('button').length === [...document.querySelectorAll('button')].filter((e) => !e.checkVisibility()).length].join()")
+	if got != "4,true,true,false,false,true" {
+		t.Errorf("rows, figures, basis, waveforms, filter, no button: %s", got)
+	}
+}

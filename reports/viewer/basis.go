@@ -1,0 +1,143 @@
+package viewer
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"slewbook/dpt/result"
+	"slewbook/reports"
+)
+
+// basis tells what the numbers rest on, so that they can be held against others and
+// found again: definitions, what was taken out of the channels, what was assumed, the
+// programs and settings, the captures and their hashes.
+type basis struct {
+	Definitions []definition
+	Corrections []correction
+	Assumed     []counted
+	Runs        []run
+	Files       []file
+}
+
+// definition is how a column was read, in so many shots.
+type definition struct{ Symbol, Help, Name, Text, Source, Shots string }
+
+// correction is of one channel and kind, with the least and largest value.
+type correction struct{ Channel, Kind, From, To, Shots string }
+
+type counted struct{ Text, Shots string }
+
+// run is a program with its settings.
+type run struct{ Version, Settings, Bench, Shots string }
+
+type file struct{ Capture, Name, SHA256 string }
+
+// tally counts in how many shots each text is, in the order of the first.
+func tally(shots []*result.Shot, texts func(*result.Shot) []string) []counted {
+	at := map[string]int{}
+	var out []counted
+	var count []int
+	for _, s := range shots {
+		for _, text := range texts(s) {
+			k, ok := at[text]
+			if !ok {
+				k = len(out)
+				at[text] = k
+				out, count = append(out, counted{Text: text}), append(count, 0)
+			}
+			count[k]++
+		}
+	}
+	for k, n := range count {
+		out[k].Shots = share(n, len(shots))
+	}
+	return out
+}
+
+// share is a count of all.
+func share(n, all int) string {
+	if n == all {
+		return "all"
+	}
+	return fmt.Sprint(n)
+}
+
+func newBasis(shots []*result.Shot, columns []column, device *result.Shot) basis {
+	var b basis
+	measured := slices.DeleteFunc(slices.Clone(shots), func(s *result.Shot) bool { return s.Err != nil })
+	for _, c := range columns {
+		b.Definitions = append(b.Definitions, definitions(measured, c)...)
+	}
+	b.Corrections = corrections(measured, device)
+	b.Assumed = tally(measured, func(s *result.Shot) []string { return s.Assumed })
+	const apart = "\x00"
+	for _, c := range tally(shots, func(s *result.Shot) []string { return []string{s.Version + apart + s.Settings + apart + s.Bench} }) {
+		words := strings.Split(c.Text, apart)
+		b.Runs = append(b.Runs, run{words[0], words[1], cmp.Or(words[2], "not stated"), c.Shots})
+	}
+	for _, s := range shots {
+		for k, name := range s.Files {
+			f := file{Capture: s.Capture, Name: name}
+			if k < len(s.SHA256) { // not of one that could not be read
+				f.SHA256 = s.SHA256[k]
+			}
+			b.Files = append(b.Files, f)
+		}
+	}
+	return b
+}
+
+// definitions are those that a column was read under.
+func definitions(measured []*result.Shot, c column) []definition {
+	var read []*result.Shot
+	for _, s := range measured {
+		if m := s.Quantity(c.Key); m != nil && !math.IsNaN(m.Value) {
+			read = append(read, s)
+		}
+	}
+	var out []definition
+	for _, t := range tally(read, func(s *result.Shot) []string { return []string{s.Quantity(c.Key).Definition} }) {
+		d := definition{Symbol: c.Symbol, Help: c.Help, Name: t.Text, Shots: t.Shots}
+		if len(read) < len(measured) && t.Shots == "all" {
+			d.Shots = fmt.Sprint(len(read))
+		}
+		name, _, _ := strings.Cut(t.Text, ": ")
+		if known, err := result.FindDefinition(c.Key, name); err == nil {
+			d.Text, d.Source = known.Text, reports.Source(known.Source, known.Sure)
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// corrections are what was taken out of each channel.
+func corrections(measured []*result.Shot, device *result.Shot) []correction {
+	type kind struct {
+		channel result.Role
+		kind    string
+	}
+	var order []kind
+	all := map[kind][]result.Correction{}
+	for _, s := range measured {
+		for _, c := range s.Corrections {
+			k := kind{c.Channel, c.Kind}
+			if all[k] == nil {
+				order = append(order, k)
+			}
+			all[k] = append(all[k], c)
+		}
+	}
+	var out []correction
+	for _, k := range order {
+		list := all[k]
+		value := func(c result.Correction) float64 { return c.Value }
+		least := slices.MinFunc(list, func(a, b result.Correction) int { return cmp.Compare(value(a), value(b)) })
+		most := slices.MaxFunc(list, func(a, b result.Correction) int { return cmp.Compare(value(a), value(b)) })
+		out = append(out, correction{Channel: reports.RoleSymbol(k.channel, device), Kind: k.kind,
+			From: reports.Num(least.Value, math.NaN(), least.Unit), To: reports.Num(most.Value, math.NaN(), most.Unit), Shots: share(len(list), len(measured))})
+	}
+	return out
+}
