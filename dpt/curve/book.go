@@ -35,7 +35,8 @@ func InBook(key string) bool { return slices.Contains(bookKeys, key) }
 
 // NewBook makes the charts of every quantity over every condition that varies,
 // the trade-offs of energy against overshoot and slope, and a grid of every
-// energy.
+// energy. A quantity of unlike definitions has none, which is an error where it was
+// asked for and a note else.
 func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 	keys := opt.Keys
 	if len(keys) == 0 {
@@ -50,6 +51,10 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 	byKey := map[string]*Series{}
 	for _, key := range keys {
 		s, err := Collect(shots, key)
+		if err != nil && len(opt.Keys) == 0 {
+			b.Notes = append(b.Notes, "no curve of "+err.Error())
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -96,6 +97,14 @@ func TestCompareRefuses(t *testing.T) {
 	b[0].Quantity("e_on").Definition = "i10-v2"
 	if _, err := Collect(b, "e_on"); err == nil || !strings.Contains(err.Error(), "unlike definitions") {
 		t.Errorf("mixed definitions on one curve: %v", err)
+	}
+	if _, err := NewBook(b, BookOptions{Keys: []string{"e_on"}, Options: Defaults()}); err == nil {
+		t.Error("a curve of mixed definitions that was asked for is no error")
+	}
+	book, err := NewBook(b, BookOptions{Options: Defaults()})
+	if err != nil || !slices.ContainsFunc(book.Notes, func(note string) bool { return strings.Contains(note, "no curve of e_on") }) ||
+		slices.ContainsFunc(book.Series, func(s *Series) bool { return s.Key == "e_on" }) {
+		t.Errorf("mixed definitions of one quantity in a book of all: %v, %v", err, book)
 	}
 	far := shotsOf("far", 1e-9, 0, 0.002, 1.5, r)
 	got = Compare(a, far, []string{"e_on"})

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -23,7 +24,7 @@ type basis struct {
 }
 
 // definition is how a column was read, in so many shots.
-type definition struct{ Symbol, Help, Name, Text, Source, Shots string }
+type definition struct{ Symbol, Name, Text, Source, Shots string }
 
 // correction is of one channel and kind, with the least and largest value.
 type correction struct{ Channel, Kind, From, To, Shots string }
@@ -69,10 +70,10 @@ func newBasis(shots []*result.Shot, columns []column, device *result.Shot) basis
 	var b basis
 	measured := slices.DeleteFunc(slices.Clone(shots), func(s *result.Shot) bool { return s.Err != nil })
 	for _, c := range columns {
-		b.Definitions = append(b.Definitions, definitions(measured, c)...)
+		b.Definitions = append(b.Definitions, definitions(measured, c, device)...)
 	}
 	b.Corrections = corrections(measured, device)
-	b.Assumed = tally(measured, func(s *result.Shot) []string { return s.Assumed })
+	b.Assumed = assumed(measured)
 	const apart = "\x00"
 	for _, c := range tally(shots, func(s *result.Shot) []string { return []string{s.Version + apart + s.Settings + apart + s.Bench} }) {
 		words := strings.Split(c.Text, apart)
@@ -91,7 +92,7 @@ func newBasis(shots []*result.Shot, columns []column, device *result.Shot) basis
 }
 
 // definitions are those that a column was read under.
-func definitions(measured []*result.Shot, c column) []definition {
+func definitions(measured []*result.Shot, c column, device *result.Shot) []definition {
 	var read []*result.Shot
 	for _, s := range measured {
 		if m := s.Quantity(c.Key); m != nil && !math.IsNaN(m.Value) {
@@ -100,18 +101,58 @@ func definitions(measured []*result.Shot, c column) []definition {
 	}
 	var out []definition
 	for _, t := range tally(read, func(s *result.Shot) []string { return []string{s.Quantity(c.Key).Definition} }) {
-		d := definition{Symbol: c.Symbol, Help: c.Help, Name: t.Text, Shots: t.Shots}
+		d := definition{Symbol: c.Symbol, Name: t.Text, Text: c.Help, Shots: t.Shots}
 		if len(read) < len(measured) && t.Shots == "all" {
 			d.Shots = fmt.Sprint(len(read))
 		}
 		name, _, _ := strings.Cut(t.Text, ": ")
-		if known, err := result.FindDefinition(c.Key, name); err == nil {
-			d.Text, d.Source = known.Text, reports.Source(known.Source, known.Sure)
+		known, err := result.FindDefinition(c.Key, name)
+		if err != nil { // the default is told by what it does
+			known, err = result.FindDefinition(c.Key, result.Default(c.Key, device.IGBT()))
+		}
+		if err == nil {
+			d.Source = reports.Source(known.Source, known.Sure)
+			if known.Text != t.Text {
+				d.Text = known.Text
+			}
 		}
 		out = append(out, d)
 	}
 	return out
 }
+
+// assumed lists what was assumed, once where only figures differ: those of the first
+// shot stand for all.
+func assumed(measured []*result.Shot) []counted {
+	first := map[string]string{}
+	words := func(s *result.Shot) []string {
+		var out []string
+		for _, text := range s.Assumed {
+			key := figure.ReplaceAllString(text, "#")
+			first[key] = cmp.Or(first[key], text)
+			out = append(out, key)
+		}
+		return out
+	}
+	differ := map[string]bool{}
+	out := tally(measured, words)
+	for _, s := range measured {
+		for _, text := range s.Assumed {
+			if key := figure.ReplaceAllString(text, "#"); text != first[key] {
+				differ[key] = true
+			}
+		}
+	}
+	for k, c := range out {
+		out[k].Text = first[c.Text]
+		if differ[c.Text] {
+			out[k].Shots += ", with other figures in some"
+		}
+	}
+	return out
+}
+
+var figure = regexp.MustCompile(`[0-9]+(\.[0-9]+)? ([mµnkM]?[VA] )?`)
 
 // corrections are what was taken out of each channel.
 func corrections(measured []*result.Shot, device *result.Shot) []correction {

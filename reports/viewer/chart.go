@@ -17,10 +17,10 @@ import (
 const (
 	chartWidth  = 460.0
 	chartHeight = 300.0
-	chartLeft   = 58.0
+	chartLeft   = 62.0
 	chartRight  = 10.0
 	chartTop    = 12.0
-	chartBottom = 42.0
+	chartBottom = 44.0
 )
 
 // chart is a result.Chart as the page draws it: an SVG that needs no script, each
@@ -172,15 +172,15 @@ func newChart(ch *result.Chart, told []string) chart {
 func (s *svg) frame(x, y axis) {
 	for _, t := range x.ticks {
 		s.element("path", fmt.Sprintf(`class="grid" d="M%s %sV%s"`, place(x.at(t)), place(y.from), place(y.to)))
-		s.element("text", fmt.Sprintf(`class="tick" x="%s" y="%s" text-anchor="middle"`, place(x.at(t)), place(y.from+15)), strconv.FormatFloat(t*x.size, 'f', x.digits, 64))
+		s.element("text", fmt.Sprintf(`class="tick" x="%s" y="%s" text-anchor="middle"`, place(x.at(t)), place(y.from+17)), strconv.FormatFloat(t*x.size, 'f', x.digits, 64))
 	}
 	for _, t := range y.ticks {
 		s.element("path", fmt.Sprintf(`class="grid" d="M%s %sH%s"`, place(x.from), place(y.at(t)), place(x.to)))
 		s.element("text", fmt.Sprintf(`class="tick" x="%s" y="%s" text-anchor="end"`, place(x.from-5), place(y.at(t)+4)), strconv.FormatFloat(t*y.size, 'f', y.digits, 64))
 	}
 	s.element("path", fmt.Sprintf(`class="frame" d="M%s %sV%sH%s"`, place(x.from), place(y.to), place(y.from), place(x.to)))
-	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s" text-anchor="end"`, place(x.to), place(y.from+33)), x.label)
-	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s"`, place(x.from+6), place(y.to+9)), y.label)
+	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s" text-anchor="end"`, place(x.to), place(y.from+35)), x.label)
+	s.symbol(fmt.Sprintf(`class="name" x="%s" y="%s"`, place(x.from+6), place(y.to+10)), y.label)
 }
 
 // line draws a fit and its points with their bars of U = 2u.

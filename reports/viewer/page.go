@@ -59,6 +59,7 @@ type page struct {
 	Summary    []fact
 	Verdicts   []fact
 	Extremes   []extreme
+	Ratings    [][]linked // the margins, below their head
 	Charts     []chart
 	ChartNotes []string // that all charts share
 	Matrix     *matrix
@@ -85,6 +86,32 @@ type fact struct{ Name, Text string }
 type extreme struct {
 	Name, Help, Text, Capture string
 	Link                      template.URL // the fragment, escaped already
+}
+
+// linked is a text that may lead to a shot.
+type linked struct {
+	Text string
+	Link template.URL
+}
+
+// ratings are the margins in words; the worst shot of each is a link.
+func ratings(margins []result.Margin) [][]linked {
+	if len(margins) == 0 {
+		return nil
+	}
+	var out [][]linked
+	for k, row := range reports.MarginTexts(margins) {
+		var cells []linked
+		for _, text := range row {
+			c := linked{Text: text}
+			if k > 0 && text != "" && text == margins[k-1].Capture {
+				c.Link = fragment(text) + template.URL("&focus="+margins[k-1].Key)
+			}
+			cells = append(cells, c)
+		}
+		out = append(out, cells)
+	}
+	return out
 }
 
 type codeCount struct {
@@ -148,7 +175,7 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	if p.Data, err = p.data(has); err != nil {
 		return 0, err
 	}
-	t, err := template.New("page").Funcs(template.FuncMap{"letters": letters, "margins": reports.MarginTexts, "marginNote": func() string { return reports.MarginNote }}).Parse(pageHTML)
+	t, err := template.New("page").Funcs(template.FuncMap{"letters": letters, "marginNote": func() string { return reports.MarginNote }}).Parse(pageHTML)
 	if err != nil {
 		panic("viewer: " + err.Error())
 	}
@@ -431,6 +458,7 @@ func (p *page) summary() {
 			counts[waveform.Code(code)]++
 		}
 	}
+	p.Ratings = ratings(p.Margins)
 	p.Verdicts = []fact{{"measured", fmt.Sprint(measured)}, {"refused or failed", fmt.Sprint(len(p.Refused))}, {"with a warning", fmt.Sprint(flagged)}}
 	for _, code := range waveform.Codes {
 		if n := counts[code]; n > 0 {

@@ -313,7 +313,7 @@
     pen.save();
     pen.beginPath(); pen.rect(left, a.y0, size.w - left - right, a.y1 - a.y0); pen.clip();
     windows(a);
-    const grades = ticks(low, high, Math.max(2, Math.floor((a.y1 - a.y0) / 34)));
+    const grades = ticks(low, high, Math.max(3, Math.floor((a.y1 - a.y0) / 30)));
     pen.strokeStyle = css('--grid'); pen.lineWidth = 0.7; pen.lineJoin = 'bevel';
     pen.beginPath();
     for (const t of grid) { pen.moveTo(px(t), a.y0); pen.lineTo(px(t), a.y1); }
@@ -385,7 +385,7 @@
   // percents are the levels of a definition that are of a panel's trace: "g90-v10", or
   // "10-90" of the one trace that the quantity is of.
   function percents(key, text, name) {
-    const own = /^t_[a-z]+_([vi])|^d([vi])dt/.exec(key), bare = /^(\d+)-(\d+)$/.exec(text.split('.')[0]);
+    const own = /^t_[a-z]+_([vi])|^d([vi])dt/.exec(key), bare = /^(\d+)-(\d+)$/.exec(text.split(/[.:]/)[0]);
     if (own && bare) return (own[1] ?? own[2]) === name ? bare.slice(1).map(Number) : [];
     return [...text.matchAll(/\b([vig]) ?(\d+(?:\.\d+)?)\b/g)].filter((m) => m[1] === name && Number(m[2]) <= 100).map((m) => Number(m[2]));
   }
@@ -398,6 +398,7 @@
     }
     for (const key of inView()) {
       const q = read(key), edge = data.columns.find((c) => c.key === key)?.edge === 'turn-on' ? 'on' : 'off', [low, high] = bases(a.p.name, edge);
+      if (px(q[3]) - px(q[2]) < 12) continue; // the window is too narrow to tell levels
       const reach = Math.max((q[3] - q[2]) * 0.6, (state.to - state.from) * 0.03), x0 = px(q[2] - o - reach), x1 = px(q[3] - o + reach);
       for (const percent of percents(key, data.texts[q[4]], a.p.name)) {
         const y = a.py(low + (high - low) * percent / 100);
