@@ -36,18 +36,14 @@ func WriteAlignJSON(w io.Writer, a *result.Alignment) error {
 // reason where there is none.
 func WriteAlignText(w io.Writer, shots []*result.Alignment, all *result.Alignment, opt TextOptions) error {
 	t := &textTable{opt: opt}
-	width := len("all shots")
-	for _, a := range shots {
-		width = max(width, visible(a.Capture))
-	}
-	t.printf("%s  %20s  %20s  %s\n", pad("capture", width), "lag of id behind vds", "L_loop", "from")
+	rows := [][]string{{"capture", "lag of id behind vds", "L_loop", "from"}}
 	for _, a := range append(shots[:len(shots):len(shots)], all) {
 		name := a.Capture
 		if a == all {
 			name = "all shots"
 		}
 		if a.Err != nil {
-			t.printf("%s  %s\n", pad(name, width), a.Err)
+			rows = append(rows, []string{name, "-", "-", a.Err.Error()})
 			continue
 		}
 		_, note, _ := strings.Cut(a.Current.Definition, ", ")
@@ -57,14 +53,14 @@ func WriteAlignText(w io.Writer, shots []*result.Alignment, all *result.Alignmen
 				note = "perhaps " + unit.Format(d.Suggested, "s", 3) + ": " + note
 			}
 		}
-		t.printf("%s  %s  %s  %s\n", pad(name, width), padLeft(withU(a.Current), 20), padLeft(withU(a.Loop), 20), note)
+		rows = append(rows, []string{name, withU(a.Current), withU(a.Loop), note})
 	}
+	t.rows(Table{Rows: rows, Keys: 1, Words: AllWords})
 	if v := all.Current.Value; math.Abs(v) > 2*all.Current.U {
 		t.printf("\nIn the set-up file, once for these probes:\n\n    [channel.id]\n    delay = \"%.4g ns\"\n", v*1e9)
 	}
 	t.printf("\nA channel that lags by d reads x(t - d). Uncertainties are expanded, k = 2.\n")
-	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
-	return err
+	return t.write(w)
 }
 
 // withU writes a value with its expanded uncertainty, "-" if there is none.

@@ -255,32 +255,6 @@ func WriteRowsCSV(w io.Writer, rows [][]string) error {
 	return out.Error()
 }
 
-// WriteRows writes a table whose first row is its header in aligned columns.
-func WriteRows(w io.Writer, rows [][]string, ascii bool) error {
-	var width []int
-	shown := each(rows, func(row []string) []string {
-		return each(row, func(cell string) string { return unitLabel(printable(cell, false), ascii) })
-	})
-	for _, row := range shown {
-		for k, cell := range row {
-			if k == len(width) {
-				width = append(width, 0)
-			}
-			width[k] = max(width[k], len([]rune(cell)))
-		}
-	}
-	for _, row := range shown {
-		line := ""
-		for k, cell := range row {
-			line += cell + strings.Repeat(" ", width[k]-len([]rune(cell))+2)
-		}
-		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " ")); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // Num writes a value with its unit and the digits that its uncertainty carries; "0"
 // where these leave nothing of it.
 func Num(x, u float64, unit string) string {

@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 
 	"slewbook/dpt/result"
 )
 
 // WriteDefinitions lists the named sets and every named definition.
 func WriteDefinitions(w io.Writer, opt TextOptions) error {
-	p := &printer{w: w, ascii: opt.ASCII}
+	p := &textTable{opt: opt}
 	p.line("Sets of definitions (--definitions SET):\n")
 	for _, s := range result.Sets {
 		var items []string
@@ -21,24 +20,21 @@ func WriteDefinitions(w io.Writer, opt TextOptions) error {
 		p.line("  %s: %s\n      %s\n      source: %s", s.Name, s.Text, strings.Join(items, " "), Source(s.Source, s.Sure))
 	}
 	p.line("\nDefinitions by quantity (--definition KEY=NAME; the first is the default of a MOSFET):")
-	table := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
-	last := ""
+	rows, last := [][]string(nil), ""
 	for _, d := range result.Definitions() {
 		if d.Key != last {
 			c, _ := result.FindColumn(d.Key)
-			fmt.Fprintf(table, "\n%s\t%s\t\n", d.Key, c.Help)
+			rows = append(rows, nil, []string{d.Key, c.Help})
 			last = d.Key
 		}
-		fmt.Fprintf(table, "  %s\t%s\t%s\n", d.Name, d.Text, Source(d.Source, d.Sure))
+		rows = append(rows, []string{"  " + d.Name, d.Text, Source(d.Source, d.Sure)})
 	}
-	if err := table.Flush(); err != nil {
-		return err
-	}
-	p.line("\nEnergy windows are also built by their names: START-END[+TIME][.RULE], START-TIME,\n" +
-		"fixed-TIME; START and END are v, i or g with per cent, TIME such as 2us, RULE last,\n" +
+	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords})
+	p.line("\nEnergy windows are also built by their names: START-END[+TIME][.RULE], START-TIME, " +
+		"fixed-TIME; START and END are v, i or g with per cent, TIME such as 2us, RULE last, " +
 		"settled, dwell or dwell-TIME: v7.5-i3.last, g90-i10+5us, v5-5us.\n" +
 		"slewbook definitions KEY tells one quantity with a sketch.")
-	return p.err
+	return p.write(w)
 }
 
 // WriteDefinition tells one quantity: what it is, its symbols, a sketch of its
@@ -48,7 +44,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 	if !ok {
 		return fmt.Errorf("no quantity has the key %q; slewbook definitions lists those with several definitions, the README all", key)
 	}
-	p := &printer{w: w, ascii: opt.ASCII}
+	p := &textTable{opt: opt}
 	symbols := "symbol " + c.Symbol
 	if c.IGBT != "" {
 		symbols += ", of an IGBT " + c.IGBT
@@ -58,7 +54,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 		p.line("  Only where the set-up file gives the data that it needs.")
 	}
 	p.line("%s", sketch(c))
-	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there,\nof the gate of the swing between its settled levels. Each is its first crossing.")
+	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there, of the gate of the swing between its settled levels. Each is its first crossing.")
 	some := false
 	for _, d := range result.Definitions() {
 		if d.Key != c.Key || strings.Contains(key, ".") && key != d.Key+"."+d.Name {
@@ -75,7 +71,7 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 		p.line("\nIt is read in this one way only.")
 	}
 	p.line("\nIts uncertainty is made up of: %s.\nslewbook explain CAPTURE %s tells it for a capture, line by line.", inputs(c), key)
-	return p.err
+	return p.write(w)
 }
 
 // inputs says what the uncertainty of a column is made of.
@@ -104,26 +100,4 @@ func Source(text, sure string) string {
 		return text
 	}
 	return text + " (" + sure + ")"
-}
-
-// printer writes lines and keeps the first error.
-type printer struct {
-	w     io.Writer
-	ascii bool
-	err   error
-}
-
-func (p *printer) line(format string, args ...any) {
-	_, err := p.Write([]byte(fmt.Sprintf(format, args...) + "\n"))
-	if p.err == nil {
-		p.err = err
-	}
-}
-
-// Write implements io.Writer.
-func (p *printer) Write(b []byte) (int, error) {
-	if _, err := io.WriteString(p.w, unitLabel(string(b), p.ascii)); err != nil {
-		return 0, err
-	}
-	return len(b), nil
 }

@@ -6,8 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
-	"unicode/utf8"
 
 	"slewbook/dpt/result"
 )
@@ -20,8 +18,7 @@ func WriteLookText(w io.Writer, looks []*result.Look, opt TextOptions) error {
 	for _, l := range looks {
 		t.look(l)
 	}
-	_, err := io.WriteString(w, t.out.String())
-	return err
+	return t.write(w)
 }
 
 func (t *textTable) look(l *result.Look) {
@@ -103,31 +100,10 @@ func (t *textTable) channels(channels []result.Channel) {
 		}
 		rows = append(rows, []string{printable(c.Name, t.opt.ASCII), role, sure, show(c.Min), show(c.Max), show(c.First), show(c.Last), fmt.Sprint(c.OverRange)})
 	}
-	t.rows(rows, 2)
+	t.rows(Table{Rows: rows, Keys: 1, Words: 2, Indent: 2})
 	for _, c := range channels {
 		if c.Basis != "" {
 			t.para("  "+printable(c.Name, t.opt.ASCII)+": ", t.sentence(c.Basis))
 		}
-	}
-}
-
-// rows writes a plain table: so many columns of words, then numbers to the right.
-func (t *textTable) rows(rows [][]string, words int) {
-	widths := make([]int, len(rows[0]))
-	for _, row := range rows {
-		for i, txt := range row {
-			widths[i] = max(widths[i], utf8.RuneCountInString(txt))
-		}
-	}
-	for _, row := range rows {
-		line := " "
-		for i, txt := range row {
-			if i < words {
-				line += " " + pad(txt, widths[i]) + " "
-			} else {
-				line += " " + padLeft(txt, widths[i]) + " "
-			}
-		}
-		t.printf("%s\n", strings.TrimRight(line, " "))
 	}
 }

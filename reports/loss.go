@@ -50,8 +50,7 @@ func WriteLossesText(w io.Writer, l *result.Losses, opt TextOptions) error {
 	for _, text := range l.LeftOut {
 		t.para("- ", text)
 	}
-	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
-	return err
+	return t.write(w)
 }
 
 func (t *textTable) paragraphs(head string, texts []string) {
@@ -79,9 +78,11 @@ func (t *textTable) lossTable(l *result.Losses) {
 		}
 	}
 	for n, p := range l.Points {
-		rows[n] = append(rows[n], ifElse(p.Err != nil || len(p.Breaks) > 0, "!", ""))
+		if p.Err != nil || len(p.Breaks) > 0 {
+			rows[n][0] = "! " + rows[n][0]
+		}
 	}
-	t.rows(append([][]string{append(head, ""), append(units, "")}, rows...), 0)
+	t.rows(Table{Rows: append([][]string{head, units}, rows...), Keys: 1, Indent: 2})
 	t.printf("\n")
 }
 

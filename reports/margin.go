@@ -38,14 +38,11 @@ func WriteMarginsText(w io.Writer, margins []result.Margin, opt TextOptions) err
 	if len(margins) == 0 {
 		return nil
 	}
-	if _, err := fmt.Fprintln(w, "\nMargins to the ratings of the set-up; ± with k = 2"); err != nil {
-		return err
-	}
-	if err := WriteRows(w, MarginTexts(margins), opt.ASCII); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(w, MarginNote)
-	return err
+	t := textTable{opt: opt}
+	t.printf("\nMargins to the ratings of the set-up; %s with k = 2\n", plusMinus(opt.ASCII))
+	t.rows(Table{Rows: MarginTexts(margins), Keys: 1, Words: AllWords})
+	t.para("", MarginNote)
+	return t.write(w)
 }
 
 // MarginTexts are the margins as people read them, below a row of headers.

@@ -120,7 +120,7 @@ func WriteMatrixText(w io.Writer, m result.Matrix, opt TextOptions) error {
 				return err
 			}
 		}
-		if err := WriteRows(w, rows, opt.ASCII); err != nil {
+		if err := (Table{Rows: rows, Keys: 1, Words: AllWords}).Write(w, opt); err != nil {
 			return err
 		}
 	}

@@ -19,7 +19,7 @@ func (t *textTable) phases() {
 		return
 	}
 	t.printf("Edges switched in stages: each phase, slopes as changes over it\n")
-	WriteRows(&t.out, rows, t.opt.ASCII)
+	t.rows(Table{Rows: rows, Keys: 3, Words: AllWords})
 	t.printf("\n")
 }
 

@@ -45,14 +45,13 @@ func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 	if len(p.Unchecked) > 0 {
 		t.para("Not checked, since nothing is known of it: ", strings.Join(p.Unchecked, "; ")+".")
 	}
-	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
-	return err
+	return t.write(w)
 }
 
 func (t *textTable) planTable(p *result.Plan) {
 	rows := [][]string{{"no"}}
-	for k := range p.Points {
-		rows = append(rows, []string{strconv.Itoa(k + 1)})
+	for k, pt := range p.Points {
+		rows = append(rows, []string{ifElse(len(pt.Notes()) > 0, "! ", "") + strconv.Itoa(k+1)})
 	}
 	for k, f := range p.Figures {
 		if !f.Text || allMissing(p, k) {
@@ -63,11 +62,7 @@ func (t *textTable) planTable(p *result.Plan) {
 			rows[n+1] = append(rows[n+1], unit.Format(pt.Values[k], f.Unit, 4))
 		}
 	}
-	rows[0] = append(rows[0], "")
-	for n, pt := range p.Points {
-		rows[n+1] = append(rows[n+1], ifElse(len(pt.Notes()) > 0, "!", ""))
-	}
-	t.rows(rows, 0)
+	t.rows(Table{Rows: rows, Keys: 1, Indent: 2})
 }
 
 func allMissing(p *result.Plan, k int) bool {
@@ -142,6 +137,5 @@ func WriteFigureText(w io.Writer, of string, f result.PlanFigure, opt TextOption
 	if f.Source != "" {
 		t.para("source: ", f.Source)
 	}
-	_, err := io.WriteString(w, unitLabel(t.out.String(), opt.ASCII))
-	return err
+	return t.write(w)
 }

@@ -37,7 +37,7 @@ var remedies = []struct{ input, known, assumed string }{
 }
 
 // shrink tells what would make the uncertainty smaller, and by how much at most.
-func (p *printer) shrink(m *result.Measurement) {
+func (p *textTable) shrink(m *result.Measurement) {
 	if len(m.Budget) == 0 || !(m.U > 0) {
 		return
 	}

@@ -206,7 +206,7 @@ func TestBlocksAreEven(t *testing.T) {
 		columns = append(columns, &textColumn{symbol: "12345678"})
 	}
 	for width, want := range map[int][]int{80: {8}, 79: {4, 4}, 70: {4, 4}, 39: {3, 3, 2}, 5: {1, 1, 1, 1, 1, 1, 1, 1}} {
-		got := each(blocks(columns, width), func(b []*textColumn) int { return len(b) })
+		got := each(blocks(columns, (*textColumn).width, width), func(b []*textColumn) int { return len(b) })
 		if !slices.Equal(got, want) {
 			t.Errorf("width %d: %v, want %v", width, got, want)
 		}

@@ -57,8 +57,7 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 	t.phases()
 	t.footnotes()
 	t.explain()
-	_, err := io.WriteString(w, t.out.String())
-	return err
+	return t.write(w)
 }
 
 // ForText returns a copy of a shot that holds what WriteText needs and no more, for
@@ -88,6 +87,7 @@ func (t *textTable) printf(format string, args ...any) { fmt.Fprintf(&t.out, for
 // para writes a text wrapped to the width, its first line after head and the
 // others indented as far.
 func (t *textTable) para(head, txt string) {
+	head, txt = unitLabel(head, t.opt.ASCII), unitLabel(txt, t.opt.ASCII)
 	indent := strings.Repeat(" ", visible(head))
 	used := len(indent)
 	t.printf("%s", head)
@@ -197,7 +197,7 @@ func (t *textTable) edge(edge result.Edge) {
 	}
 	names := t.names()
 	title := edgeName(edge)
-	for _, block := range blocks(columns, t.opt.width()-nameColumn(names)) {
+	for _, block := range blocks(columns, (*textColumn).width, t.opt.width()-nameColumn(names)) {
 		t.table(title, edge, names, block)
 		title = edgeName(edge) + ", continued"
 	}
@@ -205,13 +205,13 @@ func (t *textTable) edge(edge result.Edge) {
 
 // blocks splits columns into as few tables as the width allows, and those as
 // even as can be: a last column does not stand alone.
-func blocks(columns []*textColumn, width int) [][]*textColumn {
-	split := func(width int) (out [][]*textColumn) {
+func blocks[C any](columns []C, widthOf func(C) int, width int) [][]C {
+	split := func(width int) (out [][]C) {
 		used := 0
 		for i, c := range columns {
-			if used += 2 + c.width(); i == 0 || used > width {
+			if used += 2 + widthOf(c); i == 0 || used > width {
 				out = append(out, nil)
-				used = 2 + c.width()
+				used = 2 + widthOf(c)
 			}
 			out[len(out)-1] = append(out[len(out)-1], c)
 		}
@@ -228,7 +228,6 @@ func blocks(columns []*textColumn, width int) [][]*textColumn {
 	return best
 }
 
-// column formats one quantity of all shots.
 // perDelay is the column beside an energy that tells what a nanosecond does: its
 // relative change with a lag of the current.
 func (t *textTable) perDelay(c result.Column) *textColumn {
@@ -246,6 +245,7 @@ func (t *textTable) perDelay(c result.Column) *textColumn {
 	return col
 }
 
+// column formats one quantity of all shots.
 func (t *textTable) column(c result.Column) *textColumn {
 	values := each(t.shots, func(s *result.Shot) float64 {
 		if m := s.Quantity(c.Key); m != nil && s.Err == nil && !math.IsInf(m.Value, 0) {

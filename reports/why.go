@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -25,7 +24,7 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 		return fmt.Errorf("%s: there is no quantity %q; slewbook definitions lists the names", s.Capture, key)
 	}
 	c, _ := result.FindColumn(key)
-	p := &printer{w: w, ascii: opt.ASCII}
+	p := &textTable{opt: opt}
 	p.line("%s  %s = %s", s.Capture, result.Symbol(key, s.IGBT()), valueU(m))
 	p.line("what: %s", c.Help)
 	p.definition(m, c)
@@ -50,7 +49,7 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 	for _, x := range m.Warnings {
 		p.line("warning %s: %s", x.Code, x.Text)
 	}
-	return p.err
+	return p.write(w)
 }
 
 // valueU writes a value with its expanded uncertainty, or why there is none.
@@ -66,7 +65,7 @@ func valueU(m *result.Measurement) string {
 	return fmt.Sprintf("%s ± %s (k = 2)", valueText(m.Value, m.U, m.Unit, false), unit.Format(2*m.U, m.Unit, 2))
 }
 
-func (p *printer) definition(m *result.Measurement, c result.Column) {
+func (p *textTable) definition(m *result.Measurement, c result.Column) {
 	p.line("definition: %s", m.Definition)
 	if m.Corrected != 0 {
 		p.line("  corrected for the bandwidths of its channels: %s added to what was read", unit.Format(m.Corrected, m.Unit, 3))
@@ -78,21 +77,20 @@ func (p *printer) definition(m *result.Measurement, c result.Column) {
 	}
 }
 
-func (p *printer) levels(s *result.Shot, e result.EdgeMarks) {
+func (p *textTable) levels(s *result.Shot, e result.EdgeMarks) {
 	p.line("\nbases of the %s: bus %s, load current %s", e.Edge, unit.Format(e.Bus, "V", 5), unit.Format(e.Load, "A", 5))
-	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "  level\tt\tvalue\tas recorded")
+	rows := [][]string{{"level", "t", "value", "as recorded"}}
 	for _, m := range e.Marks {
 		raw := "-"
 		if tr := s.Raw[m.Role]; tr != nil {
 			raw = unit.Format(tr.At(m.T), m.Role.Unit(), 5)
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\n", m.Label, unit.Format(m.T, "s", 7), unit.Format(m.Y, m.Role.Unit(), 5), raw)
+		rows = append(rows, []string{m.Label, unit.Format(m.T, "s", 7), unit.Format(m.Y, m.Role.Unit(), 5), raw})
 	}
-	p.flush(t)
+	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 }
 
-func (p *printer) corrections(s *result.Shot) {
+func (p *textTable) corrections(s *result.Shot) {
 	for k, c := range s.Corrections {
 		if k == 0 {
 			p.line("\ncorrections before it was read:")
@@ -107,23 +105,22 @@ func (p *printer) corrections(s *result.Shot) {
 
 // running tabulates the running integral of v·i over the window, which is what
 // the energy is, and how it changes with the delay.
-func (p *printer) running(s *result.Shot, m *result.Measurement) {
+func (p *textTable) running(s *result.Shot, m *result.Measurement) {
 	v, i := s.Traces[result.Vds], s.Traces[result.Id]
 	if v == nil || i == nil {
 		return
 	}
 	p.line("\nrunning integral of v·i:")
-	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "t\tv\ti\tintegral\tpart\t")
+	rows := [][]string{{"t", "v", "i", "integral", "part"}}
 	for k := range runSteps + 1 {
 		to := m.Over.From + float64(k)/runSteps*m.Over.Duration()
 		sum := 0.0
 		if k > 0 {
 			sum = waveform.ProductIntegral(v, i, waveform.Interval{From: m.Over.From, To: to})
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.1f %%\t\n", unit.Format(to, "s", 7), unit.Format(v.At(to), "V", 4), unit.Format(i.At(to), "A", 4), unit.Format(sum, "J", 4), 100*sum/m.Value)
+		rows = append(rows, []string{unit.Format(to, "s", 7), unit.Format(v.At(to), "V", 4), unit.Format(i.At(to), "A", 4), unit.Format(sum, "J", 4), fmt.Sprintf("%.1f %%", 100*sum/m.Value)})
 	}
-	p.flush(t)
+	p.rows(Table{Rows: rows, Keys: 1, Indent: 2})
 	if m.PerRing != 0 {
 		p.line("a window that ends one period of the ringing later: %s (%+.2f %%)", unit.Format(m.PerRing, "J", 3), 100*m.PerRing/m.Value)
 	}
@@ -138,51 +135,47 @@ func ofBranch(key string) bool {
 }
 
 // others lists what the same edge gives under other definitions, or in other branches.
-func (p *printer) others(s *result.Shot, key string, c result.Column) {
-	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
-	some := false
+func (p *textTable) others(s *result.Shot, key string, c result.Column) {
+	var rows [][]string
 	for _, m := range s.Quantities {
 		if !strings.HasPrefix(m.Key, c.Key+".") || m.Key == key {
 			continue
 		}
-		if !some {
-			p.line("\n%s:", map[bool]string{true: "the other branches", false: "under other definitions (not comparable with each other)"}[ofBranch(key)])
-			some = true
-		}
-		fmt.Fprintf(t, "  %s\t%s\n", m.Key, valueU(&m))
+		rows = append(rows, []string{m.Key, valueU(&m)})
 	}
-	p.flush(t)
+	if len(rows) > 0 {
+		p.line("\n%s:", ifElse(ofBranch(key), "the other branches", "under other definitions (not comparable with each other)"))
+		p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
+	}
 }
 
 // noBudget is said where no uncertainty is told line by line.
 const noBudget = "No uncertainty is computed for it."
 
-func (p *printer) budget(s *result.Shot, m *result.Measurement) {
+func (p *textTable) budget(s *result.Shot, m *result.Measurement) {
 	if len(m.Budget) == 0 {
 		p.line("\n%s", noBudget)
 		return
 	}
 	p.line("\nstandard uncertainty %s, of:", unit.Format(m.U, m.Unit, 3))
-	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "  input\tits u\teffect\tpart of u²\tfrom")
+	rows := [][]string{{"input", "its u", "effect", "part of u²", "from"}}
 	for _, c := range m.Budget {
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%.1f %%\t%s\n", inWords(s, c.Source), unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), 100*c.Effect*c.Effect/(m.U*m.U), c.Basis)
+		rows = append(rows, []string{inWords(s, c.Source), unit.Format(c.U, c.Unit, 3), unit.Format(c.Effect, m.Unit, 3), fmt.Sprintf("%.1f %%", 100*c.Effect*c.Effect/(m.U*m.U)), c.Basis})
 	}
-	p.flush(t)
+	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 }
 
 // trials tells what a propagation of distributions gives beside the budget.
-func (p *printer) trials(m *result.Measurement, mc *result.MonteCarlo) {
+func (p *textTable) trials(m *result.Measurement, mc *result.MonteCarlo) {
 	p.line("\nMonte Carlo (JCGM 101), %d trials, seed %d: mean %s, standard uncertainty %s", mc.Trials, mc.Seed, unit.Format(mc.Mean, m.Unit, 5), unit.Format(mc.U, m.Unit, 3))
-	t := tabwriter.NewWriter(p, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "  interval of 95.45 %\tfrom\tto")
+	rows := [][]string{{"interval of 95.45 %", "from", "to"}}
 	row := func(name string, low, high float64) {
-		fmt.Fprintf(t, "  %s\t%s\t%s\n", name, unit.Format(low, m.Unit, 5), unit.Format(high, m.Unit, 5))
+		rows = append(rows, []string{name, unit.Format(low, m.Unit, 5), unit.Format(high, m.Unit, 5)})
 	}
 	row("value ± 2u", m.Value-2*m.U, m.Value+2*m.U)
 	row("symmetric, of the trials", mc.Low, mc.High)
 	row("shortest, of the trials", mc.ShortLow, mc.ShortHigh)
-	p.flush(t)
+	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 	low, high := unit.Format(math.Abs(m.Value-2*m.U-mc.Low), m.Unit, 2), unit.Format(math.Abs(m.Value+2*m.U-mc.High), m.Unit, 2)
 	verdict := "the budget is not validated: take the interval of the trials"
 	switch {
@@ -194,11 +187,5 @@ func (p *printer) trials(m *result.Measurement, mc *result.MonteCarlo) {
 	p.line("the ends differ by %s and %s, tolerance %s: %s", low, high, unit.Format(mc.Tolerance, m.Unit, 1), verdict)
 	if mc.Lost > 0 {
 		p.line("in %d trials there was no value to read", mc.Lost)
-	}
-}
-
-func (p *printer) flush(t *tabwriter.Writer) {
-	if err := t.Flush(); p.err == nil {
-		p.err = err
 	}
 }

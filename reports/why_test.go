@@ -25,7 +25,7 @@ func TestWhyTrials(t *testing.T) {
 	} {
 		m.MonteCarlo = &c.trials
 		var b strings.Builder
-		if err := WriteWhy(&b, &result.Shot{Quantities: []result.Measurement{m}}, "v_peak", TextOptions{}); err != nil {
+		if err := WriteWhy(&b, &result.Shot{Quantities: []result.Measurement{m}}, "v_peak", TextOptions{Width: 200}); err != nil {
 			t.Fatal(err)
 		}
 		for _, want := range []string{c.want, "what would shrink it most: state channel.vds.offset_u or accuracy; with half of that line it is 3.61 V, without it 3.00 V", "value ± 2u"} {

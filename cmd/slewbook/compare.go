@@ -75,7 +75,7 @@ func compareResults(dirA, dirB string, keys []string, asJSON bool, out figureFla
 	if asJSON {
 		err = compareJSON(lines, c)
 	} else {
-		err = compareText(lines, c)
+		err = compareText(lines, c, textOptions(stdout))
 	}
 	if err := errors.Join(err, lines.Flush()); err != nil {
 		return err
@@ -94,25 +94,25 @@ func compareResults(dirA, dirB string, keys []string, asJSON bool, out figureFla
 	return nil
 }
 
-func compareText(w io.Writer, c *curve.Comparison) error {
+func compareText(w io.Writer, c *curve.Comparison, opt reports.TextOptions) error {
 	rows := [][]string{{"quantity", "conditions", "A", "B", "B - A", "U (k = 2)", "relative", "B is"}}
 	for _, d := range c.Differences {
 		rows = append(rows, []string{d.Key, d.Where, reports.Num(d.A.Mean, d.A.U, d.Unit), reports.Num(d.B.Mean+d.Moved, d.B.U, d.Unit),
 			reports.Num(d.Diff, d.U, d.Unit), unit.Format(2*d.U, d.Unit, 2), reports.Num(d.Diff/math.Abs(d.A.Mean), d.U/math.Abs(d.A.Mean), "1"), string(d.Verdict) + flagged(d.Flags)})
 	}
-	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
+	if err := (reports.Table{Rows: rows, Keys: 2, Words: reports.AllWords}).Write(w, opt); err != nil {
 		return err
 	}
-	fmt.Fprintln(w, inLocale(c.Benches))
+	err := reports.WriteParagraph(w, "", c.Benches, opt)
 	for _, part := range []struct {
 		name  string
 		lines []string
 	}{{"unequal conditions", c.Unequal}, {"refused", c.Refused}, {"only in A", c.OnlyA}, {"only in B", c.OnlyB}} {
 		for _, l := range part.lines {
-			fmt.Fprintf(w, "%s: %s\n", part.name, inLocale(l))
+			err = errors.Join(err, reports.WriteParagraph(w, part.name+": ", l, opt))
 		}
 	}
-	return nil
+	return err
 }
 
 func flagged(flags []string) string {

@@ -175,7 +175,7 @@ func (f *curvesFlags) run(dirs []string, stdout io.Writer) error {
 	if f.json {
 		err = eachChart(book, func(c *result.Chart) error { return reports.WriteChartJSON(out, c) })
 	} else {
-		err = curvesText(out, book)
+		err = curvesText(out, book, textOptions(stdout))
 	}
 	return errors.Join(err, out.Flush())
 }
@@ -190,7 +190,7 @@ func eachChart(book *curve.Book, do func(*result.Chart) error) error {
 }
 
 // curvesText prints the fits.
-func curvesText(w io.Writer, book *curve.Book) error {
+func curvesText(w io.Writer, book *curve.Book, opt reports.TextOptions) error {
 	rows := [][]string{{"curve", "line", "points", "outliers", "left out", "fit"}}
 	for _, c := range book.Charts {
 		for _, l := range c.Lines {
@@ -207,16 +207,16 @@ func curvesText(w io.Writer, book *curve.Book) error {
 			rows = append(rows, []string{reports.ChartName(c), l.Label, fmt.Sprint(len(l.Dots)), fmt.Sprint(outliers), left, cmp.Or(l.Formula, l.Why)})
 		}
 	}
-	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
-		return err
-	}
+	err := reports.Table{Rows: rows, Keys: 2, Words: reports.AllWords}.Write(w, opt)
 	for _, g := range book.Grids {
-		fmt.Fprint(w, inLocale(fmt.Sprintf("\nsurface: %s (%d shots, each foretold by the others to %s)\n", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2))))
+		fmt.Fprintln(w)
+		err = errors.Join(err, reports.WriteParagraph(w, "surface: ", fmt.Sprintf("%s (%d shots, each foretold by the others to %s)", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2)), opt))
 	}
 	for _, n := range book.Notes {
-		fmt.Fprint(w, inLocale("\nnot made: "+n+"\n"))
+		fmt.Fprintln(w)
+		err = errors.Join(err, reports.WriteParagraph(w, "not made: ", n, opt))
 	}
-	return nil
+	return err
 }
 
 // curvesMark is a file that every folder of curves has.

@@ -53,7 +53,7 @@ told; 2 the run could not be done.`,
 			if asJSON {
 				err = judgeJSON(out, judged)
 			} else {
-				err = judgeText(out, judged)
+				err = judgeText(out, judged, textOptions(cmd.OutOrStdout()))
 			}
 			if err := errors.Join(err, out.Flush()); err != nil {
 				return err
@@ -72,7 +72,7 @@ told; 2 the run could not be done.`,
 	return cmd
 }
 
-func judgeText(w io.Writer, shots []limits.Shot) error {
+func judgeText(w io.Writer, shots []limits.Shot, opt reports.TextOptions) error {
 	rows := [][]string{{"capture", "verdict", "quantity", "value", "U (k = 2)", "min", "max", "why"}}
 	counts := map[limits.Verdict]int{}
 	for _, s := range shots {
@@ -88,7 +88,7 @@ func judgeText(w io.Writer, shots []limits.Shot) error {
 			}
 		}
 	}
-	if err := reports.WriteRows(w, rows, !utf8Locale()); err != nil {
+	if err := (reports.Table{Rows: rows, Keys: 3, Words: reports.AllWords}).Write(w, opt); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintf(w, "%d pass, %d fail, %d cannot tell\n", counts[limits.Pass], counts[limits.Fail], counts[limits.CannotTell])
@@ -161,7 +161,7 @@ delay), as the budgets of the shots tell it.`,
 				}
 			}
 			if !asJSON {
-				if err := reports.WriteRows(out, rows, !utf8Locale()); err != nil {
+				if err := (reports.Table{Rows: rows, Keys: 2, Words: reports.AllWords}).Write(out, textOptions(cmd.OutOrStdout())); err != nil {
 					return err
 				}
 			}

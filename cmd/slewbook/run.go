@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,6 +28,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	root.SetArgs(args)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
+	fitHelp(root, stdout)
 	err := root.Execute()
 	if err == nil {
 		return exitDone
@@ -69,4 +71,13 @@ its row says why; 2 the run could not be done.`,
 	root.AddCommand(newMeasureCmd(), newMergeCmd(), newLookCmd(), newListCmd(), newConvertCmd(), newAlignCmd(), newDefinitionsCmd(), newExplainCmd(), newCurvesCmd(), newLossesCmd(), newReportCmd(), newCompareCmd(), newJudgeCmd(), newRepeatCmd(), newPlanCmd(), newSetupCmd(), newDemoCmd(), newValidateCmd(), newVersionCmd(), newManualCmd())
 	addCompletions(root)
 	return root
+}
+
+// fitHelp lays the lists of flags out for the stream that help goes to.
+func fitHelp(root *cobra.Command, stdout io.Writer) {
+	width := textOptions(stdout).Width
+	if width <= 0 {
+		width = 110
+	}
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", width)))
 }
