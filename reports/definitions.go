@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -40,9 +41,9 @@ func WriteDefinitions(w io.Writer, opt TextOptions) error {
 // WriteDefinition tells one quantity: what it is, its symbols, a sketch of its
 // levels, and every named way to read it with formula and source.
 func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
-	c, ok := result.FindColumn(key)
-	if !ok {
-		return fmt.Errorf("no quantity has the key %q; slewbook definitions lists those with several definitions, the README all", key)
+	c, err := findColumn(key)
+	if err != nil {
+		return err
 	}
 	p := &textTable{opt: opt}
 	symbols := "symbol " + c.Symbol
@@ -55,23 +56,72 @@ func WriteDefinition(w io.Writer, key string, opt TextOptions) error {
 	}
 	p.line("%s", sketch(c))
 	p.line("Levels of v are per cent of the bus at the same edge, of i of the load current there, of the gate of the swing between its settled levels. Each is its first crossing.")
-	some := false
-	for _, d := range result.Definitions() {
-		if d.Key != c.Key || strings.Contains(key, ".") && key != d.Key+"."+d.Name {
-			continue
-		}
-		some = true
+	ways := definitionsOf(key)
+	for _, d := range ways {
 		p.line("\n  %s\n    %s", d.Name, d.Text)
 		if d.Formula != "" {
 			p.line("    formula: %s", d.Formula)
 		}
 		p.line("    source: %s", Source(d.Source, d.Sure))
 	}
-	if !some {
+	if len(ways) == 0 {
 		p.line("\nIt is read in this one way only.")
 	}
 	p.line("\nIts uncertainty is made up of: %s.\nslewbook explain CAPTURE %s tells it for a capture, line by line.", inputs(c), key)
 	return p.write(w)
+}
+
+func findColumn(key string) (result.Column, error) {
+	c, ok := result.FindColumn(key)
+	if !ok {
+		return c, fmt.Errorf("no quantity has the key %q; slewbook definitions lists those with several definitions, the README all", key)
+	}
+	return c, nil
+}
+
+// definitionsOf lists the named ways to read a quantity; of a key that names one, that.
+func definitionsOf(key string) []result.Definition {
+	var out []result.Definition
+	for _, d := range result.Definitions() {
+		if column, _, named := strings.Cut(key, "."); d.Key == column && (!named || key == d.Key+"."+d.Name) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// WriteDefinitionsJSON writes an object a line for each quantity with its named
+// definitions, then one for each set of them.
+func WriteDefinitionsJSON(w io.Writer) error {
+	for _, c := range result.Columns {
+		if err := WriteDefinitionJSON(w, c.Key); err != nil {
+			return err
+		}
+	}
+	for _, s := range result.Sets {
+		var choices result.Object
+		for _, c := range s.Choices {
+			choices = append(choices, result.Member{Key: c.Key, Value: c.Name})
+		}
+		if err := WriteObject(w, "set", s.Name, "text", s.Text, "choices", choices, "source", s.Source, "sure", s.Sure); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// WriteDefinitionJSON writes one quantity, and every named way to read it, as one line
+// of JSON; the first way is the default of a MOSFET.
+func WriteDefinitionJSON(w io.Writer, key string) error {
+	c, err := findColumn(key)
+	if err != nil {
+		return err
+	}
+	ways := each(definitionsOf(key), func(d result.Definition) any {
+		return Object("name", d.Name, "text", d.Text, "formula", d.Formula, "source", d.Source, "sure", d.Sure)
+	})
+	return WriteObject(w, "key", c.Key, "symbol", c.Symbol, "symbol_igbt", cmp.Or(c.IGBT, c.Symbol), "unit", c.Unit, "edge", string(c.Edge), "help", c.Help,
+		"given", c.Given, "u_of", inputs(c), "definitions", ways)
 }
 
 // inputs says what the uncertainty of a column is made of.

@@ -127,6 +127,11 @@ func WritePlanJSON(w io.Writer, p *result.Plan) error {
 	return nil
 }
 
+// WriteFigureJSON writes the same as one line of JSON.
+func WriteFigureJSON(w io.Writer, of string, f result.PlanFigure) error {
+	return WriteObject(w, "key", of+"."+f.Key, "symbol", f.Symbol, "unit", f.Unit, "help", f.Help, "formula", f.Formula, "inputs", f.Inputs, "source", f.Source)
+}
+
 // WriteFigureText tells what a figure of a plan, or of losses, is, how it is computed
 // and from what; of is "plan" or "losses".
 func WriteFigureText(w io.Writer, of string, f result.PlanFigure, opt TextOptions) error {

@@ -19,9 +19,9 @@ const runSteps = 10
 // other definitions, uncertainty line by line, warnings. The shot must
 // still have its traces.
 func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
-	m := s.Quantity(key)
-	if m == nil {
-		return fmt.Errorf("%s: there is no quantity %q; slewbook definitions lists the names", s.Capture, key)
+	m, err := quantity(s, key)
+	if err != nil {
+		return err
 	}
 	c, _ := result.FindColumn(key)
 	p := &textTable{opt: opt}
@@ -37,10 +37,8 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 		}
 	}
 	p.corrections(s)
-	if (c.Key == "e_on" || c.Key == "e_off") && !math.IsNaN(m.Value) {
-		p.running(s, m)
-	}
-	p.others(s, key, c)
+	p.running(s, m)
+	p.others(s, m)
 	p.budget(s, m)
 	p.shrink(m)
 	if plain := s.Quantity(c.Key); plain != nil && plain.MonteCarlo != nil { // a named definition was read as the column's
@@ -50,6 +48,14 @@ func WriteWhy(w io.Writer, s *result.Shot, key string, opt TextOptions) error {
 		p.line("warning %s: %s", x.Code, x.Text)
 	}
 	return p.write(w)
+}
+
+func quantity(s *result.Shot, key string) (*result.Measurement, error) {
+	m := s.Quantity(key)
+	if m == nil {
+		return nil, fmt.Errorf("%s: there is no quantity %q; slewbook definitions lists the names", s.Capture, key)
+	}
+	return m, nil
 }
 
 // valueU writes a value with its expanded uncertainty, or why there is none.
@@ -77,15 +83,19 @@ func (p *textTable) definition(m *result.Measurement, c result.Column) {
 	}
 }
 
+// recorded is what the capture itself holds at a mark, NaN where it does not tell.
+func recorded(s *result.Shot, m result.Mark) float64 {
+	if tr := s.Raw[m.Role]; tr != nil {
+		return tr.At(m.T)
+	}
+	return math.NaN()
+}
+
 func (p *textTable) levels(s *result.Shot, e result.EdgeMarks) {
 	p.line("\nbases of the %s: bus %s, load current %s", e.Edge, unit.Format(e.Bus, "V", 5), unit.Format(e.Load, "A", 5))
 	rows := [][]string{{"level", "t", "value", "as recorded"}}
 	for _, m := range e.Marks {
-		raw := "-"
-		if tr := s.Raw[m.Role]; tr != nil {
-			raw = unit.Format(tr.At(m.T), m.Role.Unit(), 5)
-		}
-		rows = append(rows, []string{m.Label, unit.Format(m.T, "s", 7), unit.Format(m.Y, m.Role.Unit(), 5), raw})
+		rows = append(rows, []string{m.Label, unit.Format(m.T, "s", 7), unit.Format(m.Y, m.Role.Unit(), 5), unit.Format(recorded(s, m), m.Role.Unit(), 5)})
 	}
 	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 }
@@ -103,22 +113,38 @@ func (p *textTable) corrections(s *result.Shot) {
 	}
 }
 
-// running tabulates the running integral of v·i over the window, which is what
-// the energy is, and how it changes with the delay.
-func (p *textTable) running(s *result.Shot, m *result.Measurement) {
+// runStep is the running integral of v·i at one instant, in SI base units.
+type runStep struct{ t, v, i, e float64 }
+
+// runningIntegral is that of an energy over its window; nil for what is none.
+func runningIntegral(s *result.Shot, m *result.Measurement) []runStep {
 	v, i := s.Traces[result.Vds], s.Traces[result.Id]
-	if v == nil || i == nil {
-		return
+	if c, _ := result.FindColumn(m.Key); c.Key != "e_on" && c.Key != "e_off" || math.IsNaN(m.Value) || v == nil || i == nil {
+		return nil
 	}
-	p.line("\nrunning integral of v·i:")
-	rows := [][]string{{"t", "v", "i", "integral", "part"}}
+	var out []runStep
 	for k := range runSteps + 1 {
 		to := m.Over.From + float64(k)/runSteps*m.Over.Duration()
 		sum := 0.0
 		if k > 0 {
 			sum = waveform.ProductIntegral(v, i, waveform.Interval{From: m.Over.From, To: to})
 		}
-		rows = append(rows, []string{unit.Format(to, "s", 7), unit.Format(v.At(to), "V", 4), unit.Format(i.At(to), "A", 4), unit.Format(sum, "J", 4), fmt.Sprintf("%.1f %%", 100*sum/m.Value)})
+		out = append(out, runStep{to, v.At(to), i.At(to), sum})
+	}
+	return out
+}
+
+// running tabulates the running integral of v·i over the window, which is what
+// the energy is, and how it changes with the delay.
+func (p *textTable) running(s *result.Shot, m *result.Measurement) {
+	steps := runningIntegral(s, m)
+	if len(steps) == 0 {
+		return
+	}
+	p.line("\nrunning integral of v·i:")
+	rows := [][]string{{"t", "v", "i", "integral", "part"}}
+	for _, x := range steps {
+		rows = append(rows, []string{unit.Format(x.t, "s", 7), unit.Format(x.v, "V", 4), unit.Format(x.i, "A", 4), unit.Format(x.e, "J", 4), fmt.Sprintf("%.1f %%", 100*x.e/m.Value)})
 	}
 	p.rows(Table{Rows: rows, Keys: 1, Indent: 2})
 	if m.PerRing != 0 {
@@ -134,17 +160,25 @@ func ofBranch(key string) bool {
 	return result.IsBranch(name)
 }
 
-// others lists what the same edge gives under other definitions, or in other branches.
-func (p *textTable) others(s *result.Shot, key string, c result.Column) {
-	var rows [][]string
-	for _, m := range s.Quantities {
-		if !strings.HasPrefix(m.Key, c.Key+".") || m.Key == key {
-			continue
+// kin lists what the same edge gives under other definitions, or in other branches.
+func kin(s *result.Shot, m *result.Measurement) []result.Measurement {
+	c, _ := result.FindColumn(m.Key)
+	var out []result.Measurement
+	for _, other := range s.Quantities {
+		if strings.HasPrefix(other.Key, c.Key+".") && other.Key != m.Key {
+			out = append(out, other)
 		}
-		rows = append(rows, []string{m.Key, valueU(&m)})
+	}
+	return out
+}
+
+func (p *textTable) others(s *result.Shot, m *result.Measurement) {
+	var rows [][]string
+	for _, other := range kin(s, m) {
+		rows = append(rows, []string{other.Key, valueU(&other)})
 	}
 	if len(rows) > 0 {
-		p.line("\n%s:", ifElse(ofBranch(key), "the other branches", "under other definitions (not comparable with each other)"))
+		p.line("\n%s:", ifElse(ofBranch(m.Key), "the other branches", "under other definitions (not comparable with each other)"))
 		p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 	}
 }

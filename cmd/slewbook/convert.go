@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"slewbook/reports"
 	"slewbook/waveform"
 	"slewbook/waveform/format"
 )
@@ -22,6 +23,7 @@ var converters = map[string]func(io.Writer, *waveform.Capture) error{
 
 func newConvertCmd() *cobra.Command {
 	var setup, to, out string
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "convert PATH...",
 		Short: "Write captures in a clean form: CSV, NumPy archive or Parquet",
@@ -49,10 +51,18 @@ applied: no scale, no sign, no delay.`,
 				return err
 			}
 			failed := false
-			err = eachSource(sources, func(o opened) error { return convertSource(o, write, to, out) }, func(err error) error {
-				if err != nil {
-					failed = true
-					fmt.Fprintln(cmd.ErrOrStderr(), "slewbook:", err)
+			err = eachSource(sources, func(o opened) []converted { return convertSource(o, write, to, out) }, func(all []converted) error {
+				for _, c := range all {
+					if c.err != nil {
+						failed = true
+						tell(cmd.ErrOrStderr(), "%v", c.err)
+					}
+					if !asJSON {
+						continue
+					}
+					if err := reports.WriteObject(cmd.OutOrStdout(), "capture", c.capture, "file", c.file, "error", errorText(c.err)); err != nil {
+						return err
+					}
 				}
 				return nil
 			})
@@ -64,24 +74,33 @@ applied: no scale, no sign, no delay.`,
 	}
 	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench; only its [file] is used")
 	cmd.Flags().StringVar(&to, "to", "csv", "`form` to write: csv, npz or parquet")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object a capture on stdout: the file that it is in now, or why it is in none")
 	cmd.Flags().StringVar(&out, "out", "", "`folder` to write to")
 	return cmd
 }
 
+// converted is what became of a capture.
+type converted struct {
+	capture, file string
+	err           error
+}
+
 // convertSource writes the captures of one source. A file that is there already
 // is never written over.
-func convertSource(o opened, write func(io.Writer, *waveform.Capture) error, ext, out string) error {
+func convertSource(o opened, write func(io.Writer, *waveform.Capture) error, ext, out string) []converted {
 	if o.err != nil {
-		return o.err
+		return []converted{{capture: o.source.Name, err: o.err}}
 	}
+	var all []converted
 	for _, c := range o.captures {
 		name := filepath.Join(out, filepath.FromSlash(strings.TrimLeft(c.Name, "./"))+"."+ext)
 		if _, err := os.Lstat(name); err == nil {
-			return fmt.Errorf("%s exists; name another folder", name)
-		}
-		if err := writeFile(name, func(w io.Writer) error { return write(w, c) }); err != nil {
-			return fmt.Errorf("%s: %w", c.Name, err)
+			all = append(all, converted{capture: c.Name, err: fmt.Errorf("%s exists; name another folder", name)})
+		} else if err := writeFile(name, func(w io.Writer) error { return write(w, c) }); err != nil {
+			all = append(all, converted{capture: c.Name, err: fmt.Errorf("%s: %w", c.Name, err)})
+		} else {
+			all = append(all, converted{capture: c.Name, file: name})
 		}
 	}
-	return nil
+	return all
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"strings"
 
@@ -16,6 +17,7 @@ import (
 
 func newDefinitionsCmd() *cobra.Command {
 	var figures figureFlags
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "definitions [KEY]",
 		Short: "List the named definitions of the quantities, and the sets of them",
@@ -35,17 +37,28 @@ is invented.`,
 			if len(args) == 0 && figures.dir != "" {
 				return errors.New("--out draws one quantity; name its key, such as e_off")
 			}
+			if len(args) == 0 && asJSON {
+				return reports.WriteDefinitionsJSON(out)
+			}
 			if len(args) == 0 {
 				return reports.WriteDefinitions(out, textOptions(out))
 			}
-			if err := reports.WriteDefinition(out, args[0], textOptions(out)); err != nil || figures.dir == "" {
+			if err := writeDefinition(out, args[0], asJSON); err != nil || figures.dir == "" {
 				return err
 			}
 			return drawDefinition(args[0], figures)
 		},
 	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object a quantity, then one a set, on stdout and nothing else there")
 	figures.add(cmd)
 	return cmd
+}
+
+func writeDefinition(out io.Writer, key string, asJSON bool) error {
+	if asJSON {
+		return reports.WriteDefinitionJSON(out, key)
+	}
+	return reports.WriteDefinition(out, key, textOptions(out))
 }
 
 // drawDefinition draws how a quantity is read on an invented shot.

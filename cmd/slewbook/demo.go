@@ -6,7 +6,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,7 +26,8 @@ model of a half bridge that does not exist. It says nothing of any real device.
 `
 
 func newDemoCmd() *cobra.Command {
-	return &cobra.Command{
+	var asJSON bool
+	cmd := &cobra.Command{
 		Use:   "demo [DIR]",
 		Short: "Write an invented campaign, measure it, and compare with the known answers",
 		Long: `demo writes captures of an invented campaign (three bus voltages, four currents)
@@ -42,18 +42,24 @@ tolerance.`,
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return demo(dir, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return demo(dir, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object a shot, then one a quantity that is known, on stdout and nothing else there")
+	return cmd
 }
 
-func demo(dir string, stdout, stderr io.Writer) error {
+func demo(dir string, asJSON bool, stdout, stderr io.Writer) error {
 	known, err := writeDemo(dir)
 	if err != nil {
 		return err
 	}
 	captures, results, setup := filepath.Join(dir, "captures"), filepath.Join(dir, "results"), filepath.Join(dir, "bench.toml")
-	fmt.Fprintf(stdout, "Invented campaign (no real device): %d captures in %s\n\n", len(known), captures)
+	people := stdout // what only they read
+	if asJSON {
+		people = io.Discard
+	}
+	fmt.Fprintf(people, "Invented campaign (no real device): %d captures in %s\n\n", len(known), captures)
 	bench, err := loadBench(setup)
 	if err != nil {
 		return err
@@ -64,18 +70,26 @@ func demo(dir string, stdout, stderr io.Writer) error {
 	}
 	opt.AllWindows = true
 	var shots []*result.Shot
-	measure := measureRun{paths: []string{captures}, bench: bench, opt: opt, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
+	measure := measureRun{paths: []string{captures}, bench: bench, opt: opt, asJSON: asJSON, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
 		each: func(s *result.Shot) { shots = append(shots, s) }}
 	if err := measure.do(stdout, stderr); err != nil {
 		return err
 	}
-	misses := compareDemo(stdout, shots, known)
-	fmt.Fprintf(stdout, `
+	found := compareDemo(shots, known)
+	if asJSON {
+		err = found.writeJSON(stdout)
+	} else {
+		err = found.writeText(stdout)
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(people, `
 Captures, set-up and results are in %s. Open %s
 in a browser, then measure your own folder: slewbook measure FOLDER --out RESULTS
 `, dir, filepath.Join(results, "report.html"))
-	if misses > 0 {
-		return fmt.Errorf("%d quantities are out of tolerance: slewbook does not measure right: %w", misses, errShots)
+	if n := found.misses(); n > 0 {
+		return fmt.Errorf("%d quantities or events are out of tolerance: slewbook does not measure right: %w", n, errShots)
 	}
 	return nil
 }
@@ -137,6 +151,7 @@ func writeFile(path string, write func(io.Writer) error) error {
 
 // tally sums up how one quantity fared over all shots.
 type tally struct {
+	key       string
 	n, missed int
 	worst     float64 // largest |found - known| relative to its tolerance
 	at        string  // where
@@ -144,21 +159,25 @@ type tally struct {
 	known     model.Answer
 }
 
-// compareDemo prints what was found against what is known, and returns how many
-// quantities and events are out of tolerance.
-func compareDemo(w io.Writer, shots []*result.Shot, known map[string]model.Answers) int {
-	tallies := map[string]*tally{}
-	var order []string
-	misses, events := 0, 0
+// comparison is what the demo found against what is known.
+type comparison struct {
+	shots, events int
+	lost          []string // events that were not found
+	tallies       []*tally
+}
+
+// compareDemo holds what was found against what is known.
+func compareDemo(shots []*result.Shot, known map[string]model.Answers) comparison {
+	c := comparison{shots: len(shots)}
+	at := map[string]*tally{}
 	for _, s := range shots {
 		want := known[s.Capture]
-		events += len(want.Events)
+		c.events += len(want.Events)
 		for k, ev := range want.Events {
 			ok := len(s.Events) == len(want.Events) && s.Events[k].Edge == ev.Edge && s.Events[k].Pulse == ev.Pulse &&
 				math.Abs(s.Events[k].T-ev.T) <= want.TolEvent
 			if !ok {
-				fmt.Fprintf(w, "MISSED %s: %s of pulse %d at %.9g s\n", s.Capture, ev.Edge, ev.Pulse, ev.T)
-				misses++
+				c.lost = append(c.lost, fmt.Sprintf("%s: %s of pulse %d at %.9g s", s.Capture, ev.Edge, ev.Pulse, ev.T))
 			}
 		}
 		for _, m := range s.Quantities {
@@ -166,51 +185,67 @@ func compareDemo(w io.Writer, shots []*result.Shot, known map[string]model.Answe
 			if !ok {
 				continue
 			}
-			t := tallies[m.Key]
-			if t == nil {
-				t = &tally{}
-				tallies[m.Key] = t
-				order = append(order, m.Key)
+			if at[m.Key] == nil {
+				at[m.Key] = &tally{key: m.Key}
+				c.tallies = append(c.tallies, at[m.Key])
 			}
-			if !t.add(s.Capture, m.Value, a) {
-				misses++
-			}
+			at[m.Key].add(s.Capture, m.Value, a)
 		}
 	}
-	fmt.Fprintf(w, "\nFound against known, worst of %d shots (%d events)\n", len(shots), events)
-	fmt.Fprintf(w, "%-16s %14s %14s %14s %8s  %s\n", "quantity", "found", "known", "off by", "of tol.", "at")
-	for _, key := range order {
-		t := tallies[key]
-		c, _ := result.FindColumn(key)
-		mark := ""
-		if t.missed > 0 {
-			mark = fmt.Sprintf("  %d OUT OF TOLERANCE (%s)", t.missed, t.known.Why)
-		}
-		show := func(x float64, digits int) string {
-			text := unit.Format(x, c.Unit, digits)
-			if !utf8Locale() {
-				text = unit.ASCII(text)
-			}
-			return text
-		}
-		fmt.Fprintf(w, "%-16s %14s %14s %14s %7.0f%%  %s%s\n", key, show(t.found, 5), show(t.known.Value, 5), show(t.found-t.known.Value, 2), 100*t.worst, t.at, mark)
-	}
-	if misses == 0 {
-		fmt.Fprintf(w, "%s\n", strings.ToUpper("all within tolerance"))
-	}
-	return misses
+	return c
 }
 
-// add counts one shot, and tells whether it is within tolerance.
-func (t *tally) add(at string, found float64, known model.Answer) bool {
+// misses is how many quantities and events are out of tolerance.
+func (c comparison) misses() int {
+	n := len(c.lost)
+	for _, t := range c.tallies {
+		n += t.missed
+	}
+	return n
+}
+
+func (c comparison) writeText(w io.Writer) error {
+	for _, l := range c.lost {
+		fmt.Fprintf(w, "MISSED %s\n", l)
+	}
+	rows := [][]string{{"quantity", "found", "known", "off by", "of tol.", "at"}}
+	for _, t := range c.tallies {
+		column, _ := result.FindColumn(t.key)
+		at := t.at
+		if t.missed > 0 {
+			at += fmt.Sprintf("  %d OUT OF TOLERANCE (%s)", t.missed, t.known.Why)
+		}
+		show := func(x float64, digits int) string { return unit.Format(x, column.Unit, digits) }
+		rows = append(rows, []string{t.key, show(t.found, 5), show(t.known.Value, 5), show(t.found-t.known.Value, 2), fmt.Sprintf("%.0f%%", 100*t.worst), at})
+	}
+	fmt.Fprintf(w, "\nFound against known, worst of %d shots (%d events)\n", c.shots, c.events)
+	err := reports.Table{Rows: rows, Keys: 1, Words: 1}.Write(w, textOptions(w))
+	if c.misses() == 0 {
+		fmt.Fprintln(w, "ALL WITHIN TOLERANCE")
+	}
+	return err
+}
+
+func (c comparison) writeJSON(w io.Writer) error {
+	for _, t := range c.tallies {
+		column, _ := result.FindColumn(t.key)
+		err := reports.WriteObject(w, "scope", "known", "key", t.key, "unit", column.Unit, "shots", t.n, "out_of_tolerance", t.missed,
+			"capture", t.at, "found", t.found, "known", t.known.Value, "tolerance", t.known.Tol, "why", t.known.Why)
+		if err != nil {
+			return err
+		}
+	}
+	return reports.WriteObject(w, "scope", "events", "known", c.events, "lost", c.lost)
+}
+
+// add counts one shot.
+func (t *tally) add(at string, found float64, known model.Answer) {
 	t.n++
 	off := math.Abs(found-known.Value) / known.Tol
-	ok := off <= 1
-	if !ok {
+	if !(off <= 1) {
 		t.missed++
 	}
 	if !(off <= t.worst) || t.at == "" {
 		t.worst, t.at, t.found, t.known = off, at, found, known
 	}
-	return ok
 }

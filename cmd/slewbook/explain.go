@@ -17,6 +17,7 @@ import (
 
 type explainFlags struct {
 	setup       string
+	json        bool
 	definitions definitionFlags
 	figures     figureFlags
 	trials      trialFlags
@@ -46,13 +47,14 @@ plan.KEY is a figure of the plan, losses.KEY one of a converter's losses.`,
 			if len(args) == 2 {
 				return flags.run(args[0], args[1], cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
-			if known, err := explainFigure(cmd.OutOrStdout(), args[0]); known {
+			if known, err := explainFigure(cmd.OutOrStdout(), args[0], flags.json); known {
 				return err
 			}
-			return reports.WriteDefinition(cmd.OutOrStdout(), args[0], textOptions(cmd.OutOrStdout()))
+			return writeDefinition(cmd.OutOrStdout(), args[0], flags.json)
 		},
 	}
 	cmd.Flags().StringVar(&flags.setup, "setup", "", "set-up `file` of the bench (TOML; slewbook setup writes a template)")
+	cmd.Flags().BoolVar(&flags.json, "json", false, "write one JSON object, of a CAPTURE one a shot, on stdout and nothing else there")
 	flags.definitions.add(cmd)
 	flags.figures.add(cmd)
 	flags.trials.add(cmd)
@@ -119,7 +121,7 @@ func (f *explainFlags) options(key string) (bench, dpt.Options, error) {
 
 // explainFigure tells a figure of the plan or of the losses, which are told apart by
 // what stands in front of the point; known tells whether it is one of these names.
-func explainFigure(w io.Writer, name string) (known bool, err error) {
+func explainFigure(w io.Writer, name string, asJSON bool) (known bool, err error) {
 	of, key, _ := strings.Cut(name, ".")
 	var figures []result.PlanFigure
 	switch of {
@@ -136,6 +138,9 @@ func explainFigure(w io.Writer, name string) (known bool, err error) {
 	}
 	var names []string
 	for _, f := range figures {
+		if f.Key == key && asJSON {
+			return true, reports.WriteFigureJSON(w, of, f)
+		}
 		if f.Key == key {
 			return true, reports.WriteFigureText(w, of, f, textOptions(w))
 		}
@@ -153,21 +158,25 @@ type explained struct {
 
 func (f *explainFlags) explain(o opened, opt dpt.Options, key string, text reports.TextOptions) explained {
 	if o.err != nil {
-		return explained{text: fmt.Appendf(nil, "%s: %v\n", o.source.Name, o.err), failed: true}
+		return explained{text: f.failed(o.source.Name, key, o.err), failed: true}
 	}
 	var e explained
 	var b bytes.Buffer
+	write := func(s *result.Shot) error { return reports.WriteWhy(&b, s, key, text) }
+	if f.json {
+		write = func(s *result.Shot) error { return reports.WriteWhyJSON(&b, s, key) }
+	}
 	for k, c := range o.captures {
-		if k > 0 {
+		if k > 0 && !f.json {
 			fmt.Fprintln(&b)
 		}
 		shot, err := dpt.Measure(c, opt)
 		if err != nil {
-			fmt.Fprintf(&b, "%s: %v\n", c.Name, err)
+			b.Write(f.failed(c.Name, key, err))
 			e.failed = true
 			continue
 		}
-		if e.err = reports.WriteWhy(&b, &shot, key, text); e.err == nil {
+		if e.err = write(&shot); e.err == nil {
 			e.err = f.draw(&shot, key)
 		}
 		if e.err != nil {
@@ -176,6 +185,16 @@ func (f *explainFlags) explain(o opened, opt dpt.Options, key string, text repor
 	}
 	e.text = b.Bytes()
 	return e
+}
+
+// failed tells why a capture has no number at all.
+func (f *explainFlags) failed(capture, key string, err error) []byte {
+	if !f.json {
+		return fmt.Appendf(nil, "%s: %v\n", capture, err)
+	}
+	var b bytes.Buffer
+	reports.WriteObject(&b, "capture", capture, "key", key, "error", err.Error()) // a Buffer takes all
+	return b.Bytes()
 }
 
 // draw writes the figures of a quantity where a folder for them is given.

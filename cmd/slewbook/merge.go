@@ -15,6 +15,7 @@ import (
 
 func newMergeCmd() *cobra.Command {
 	var setup, list, out string
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "merge RESULT... --out DIR",
 		Short: "Put the results of several runs together",
@@ -41,16 +42,17 @@ ratings.`,
 			if err != nil {
 				return err
 			}
-			return merge(args, out, matrix, bench.margins(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return merge(args, out, matrix, bench.margins(), asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object on stdout: the folder, how many shots, how many of them not measured")
 	cmd.Flags().StringVar(&out, "out", "", "write the merged results to this `folder`")
 	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` of the bench, for the matrix and the margins to its ratings")
 	cmd.Flags().StringVar(&list, "shots", "", "shot list `file` (CSV), for the matrix")
 	return cmd
 }
 
-func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.Margins, stdout, stderr io.Writer) error {
+func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.Margins, asJSON bool, stdout, stderr io.Writer) error {
 	folder, err := reports.NewFolder(out, reports.DefaultFolder())
 	if err != nil {
 		return err
@@ -75,9 +77,14 @@ func merge(dirs []string, out string, matrix *campaign.Matrix, margins *limits.M
 	if err := errors.Join(folder.AddMatrix(table), folder.AddMargins(rated), addReport(folder, table, rated, stderr), folder.Close()); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)
-	text := textOptions(stdout)
-	if err := errors.Join(reports.WriteMatrixText(stdout, table, text), reports.WriteMarginsText(stdout, rated, text)); err != nil {
+	if asJSON {
+		err = reports.WriteObject(stdout, "out", out, "results", len(dirs), "shots", shots, "failed", failed)
+	} else {
+		fmt.Fprintf(stdout, "%d shots of %d results in %s, %d of them not measured\n", shots, len(dirs), out, failed)
+		text := textOptions(stdout)
+		err = errors.Join(reports.WriteMatrixText(stdout, table, text), reports.WriteMarginsText(stdout, rated, text))
+	}
+	if err != nil {
 		return err
 	}
 	if failed > 0 {

@@ -36,6 +36,7 @@ func (f *reportFlags) add(cmd *cobra.Command) {
 func newReportCmd() *cobra.Command {
 	f := defaultReport()
 	var out, list, setup string
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "report RESULT... --out FILE",
 		Short: "Write results as one HTML file to open, zoom, check and hand on",
@@ -64,10 +65,19 @@ without a script as well.`,
 				matrix.Add(s)
 				margins.Add(s)
 			}
-			return f.write(out, args, f.page(shots, matrix.Table(), margins.Table()), cmd.ErrOrStderr())
+			embedded, err := f.write(out, args, f.page(shots, matrix.Table(), margins.Table()))
+			switch {
+			case err != nil:
+				return err
+			case asJSON:
+				return reports.WriteObject(cmd.OutOrStdout(), "out", out, "shots", len(shots), "waveforms", embedded)
+			}
+			tell(cmd.ErrOrStderr(), "%s: %d shots, %d of them with their waveforms", out, len(shots), embedded)
+			return nil
 		},
 	}
 	f.add(cmd)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "write one JSON object on stdout: the file, how many shots, how many of them with their waveforms")
 	cmd.Flags().StringVar(&out, "out", "", "`file` of the report")
 	cmd.Flags().StringVar(&list, "shots", "", "shot list `file`, which tells what was planned")
 	cmd.Flags().StringVar(&setup, "setup", "", "set-up `file` that the shots were measured with, for its ratings and for what the list leaves out")
@@ -86,10 +96,11 @@ func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix, margins [
 	return r
 }
 
-// write writes a report with the waveforms in those result folders.
-func (f *reportFlags) write(path string, folders []string, r viewer.Report, stderr io.Writer) error {
+// write writes a report with the waveforms in those result folders, and tells how many
+// shots have theirs in it.
+func (f *reportFlags) write(path string, folders []string, r viewer.Report) (embedded int, err error) {
 	if !(f.limit >= 0) {
-		return fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
+		return 0, fmt.Errorf("--waveforms %g: expected MB from 0", f.limit)
 	}
 	r.Waveforms = func(s *result.Shot) ([]byte, error) {
 		for _, dir := range folders {
@@ -108,15 +119,11 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report, stde
 		}
 		return nil, nil
 	}
-	embedded := 0
-	err := writeFile(filepath.Clean(path), func(w io.Writer) (err error) {
+	err = writeFile(filepath.Clean(path), func(w io.Writer) (err error) {
 		embedded, err = viewer.Write(w, r)
 		return err
 	})
-	if err == nil {
-		tell(stderr, "%s: %d shots, %d of them with their waveforms", path, len(r.Shots), embedded)
-	}
-	return err
+	return embedded, err
 }
 
 // reportShots is how many shots a run may have for a report to be written with it:
