@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -33,6 +34,7 @@ type measureRun struct {
 	noFigures bool // of each shot
 	noReport  bool
 	quiet     bool
+	verbose   bool
 
 	folder  *reports.Folder // nil for none
 	program string          // what measures, where there is a folder
@@ -44,6 +46,8 @@ func (r *measureRun) add(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&r.noFigures, "no-figures", false, "draw no figure of each shot, which takes most of the time")
 	cmd.Flags().BoolVar(&r.noReport, "no-report", false, "write no report.html; slewbook report writes one from the results")
 	cmd.Flags().BoolVarP(&r.quiet, "quiet", "q", false, "tell no progress on stderr")
+	cmd.Flags().BoolVarP(&r.verbose, "verbose", "v", false, "tell on stderr of each capture how long it took, the energy windows, warnings and why it was refused")
+	cmd.MarkFlagsMutuallyExclusive("quiet", "verbose")
 }
 
 // gathered is what a source gave: its shots, what they were measured from, and
@@ -54,6 +58,7 @@ type gathered struct {
 	shots  []*result.Shot
 	kept   *reports.Kept // where an earlier run had measured it; else nil
 	cuts   []reports.Cut
+	took   time.Duration
 	err    error // that ends the run
 }
 
@@ -88,7 +93,7 @@ func (r *measureRun) do(stdout, stderr io.Writer) error {
 	var shots []*result.Shot // what the text needs of them
 	var cuts []reports.Cut
 	failed := false
-	err = inOrder(shotSources, r.measure, func(o gathered) error {
+	err = inOrder(shotSources, r.timed, func(o gathered) error {
 		if err := errors.Join(o.err, r.keep(o)); err != nil {
 			return err
 		}
@@ -163,6 +168,14 @@ func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts [
 		return err
 	}
 	return r.folder.Close()
+}
+
+// timed measures a source and tells how long that took.
+func (r *measureRun) timed(s shotSource) gathered {
+	start := time.Now()
+	o := r.measure(s)
+	o.took = time.Since(start)
+	return o
 }
 
 // measure measures a source, unless an earlier run has left what it would give.

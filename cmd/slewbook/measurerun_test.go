@@ -15,6 +15,9 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"slewbook/dpt/result"
+	"slewbook/waveform"
 )
 
 // copyCampaign writes the examples' captures n times, each time packed otherwise,
@@ -302,6 +305,26 @@ func TestProgress(t *testing.T) {
 	p.end()
 	if want := "\r1 of 2 captures, 1 a second, 1s left\r2 of 2 captures, 1 a second, 0s left\r" + strings.Repeat(" ", 36) + "\r"; log.String() != want {
 		t.Errorf("terminal %q, want %q", log.String(), want)
+	}
+}
+
+// Who asks for it is told of each capture what became of it, and which took longest.
+func TestVerbose(t *testing.T) {
+	var log bytes.Buffer
+	clock := time.Unix(0, 0)
+	p := &progress{w: &log, verbose: true, now: func() time.Time { return clock }, total: 2, start: clock, last: clock}
+	off := result.Measurement{Key: "e_off", Definition: "v10-i2", Over: waveform.Interval{From: 1e-6, To: 1.05e-6}, Warnings: []waveform.Warning{{Code: waveform.Recrossed}}}
+	clock = clock.Add(time.Second)
+	p.step(gathered{source: "a", took: time.Second, shots: []*result.Shot{{Capture: "a", Quantities: []result.Measurement{off}}}})
+	clock = clock.Add(time.Minute)
+	p.step(gathered{source: "b", took: 1500 * time.Millisecond, shots: []*result.Shot{{Capture: "b", Err: fs.ErrInvalid}}})
+	p.end()
+	want := `slewbook: a: 1.00 s; e_off v10-i2 from 1.00000 µs to 1.05000 µs; warned of recrossed
+slewbook: b: 1.50 s; refused: invalid argument
+slewbook: 2 captures in 61.0 s, most of it for b: 1.50 s
+`
+	if got := log.String(); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }
 

@@ -4,9 +4,12 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"slewbook/waveform/unit"
 )
 
 // How often progress is told: on a terminal one line is written over and over, in
@@ -25,6 +28,9 @@ type progress struct {
 	total, done, kept, failed int // captures
 	start, last               time.Time
 	width                     int // of the line on the terminal
+
+	verbose bool // a line for each capture in place of how far the run is
+	slowest gathered
 }
 
 // progress starts to tell it of a run over so many captures.
@@ -33,6 +39,7 @@ func (r *measureRun) progress(total int, stderr io.Writer) *progress {
 	if r.quiet {
 		p.w = nil
 	}
+	p.verbose = r.verbose
 	p.start = p.now()
 	p.last = p.start
 	return p
@@ -52,6 +59,14 @@ func isTerminal(w io.Writer) bool {
 // step counts a capture.
 func (p *progress) step(o gathered) {
 	p.done++
+	if o.took > p.slowest.took {
+		p.slowest = o
+	}
+	if p.verbose {
+		for _, line := range o.lines() {
+			tell(p.w, "%s", line)
+		}
+	}
 	if o.kept != nil {
 		p.kept++
 	}
@@ -66,7 +81,7 @@ func (p *progress) step(o gathered) {
 		every = onTerminal
 	}
 	now := p.now()
-	if p.w == nil || now.Sub(p.last) < every {
+	if p.w == nil || p.verbose || now.Sub(p.last) < every {
 		return
 	}
 	p.last = now
@@ -76,6 +91,45 @@ func (p *progress) step(o gathered) {
 		fmt.Fprintln(p.w, "slewbook:", p.line(now))
 	}
 }
+
+// lines tell of each shot of a source how long it took, why it was refused, or where its
+// energies were read and what was warned of.
+func (o gathered) lines() []string {
+	took := seconds(o.took)
+	if o.kept != nil {
+		took = "as an earlier run measured it"
+	}
+	var out []string
+	for _, s := range o.shots {
+		if s.Err != nil {
+			out = append(out, fmt.Sprintf("%s: %s; refused: %v", s.Capture, took, s.Err))
+			continue
+		}
+		text := s.Capture + ": " + took
+		var codes []string
+		for _, key := range []string{"e_off", "e_on"} {
+			if m := s.Quantity(key); m != nil && m.Over.Duration() > 0 {
+				text += fmt.Sprintf("; %s %s from %s to %s", key, m.Definition, unit.Format(m.Over.From, "s", 6), unit.Format(m.Over.To, "s", 6))
+			}
+		}
+		warnings := s.Warnings
+		for _, m := range s.Quantities {
+			warnings = append(warnings[:len(warnings):len(warnings)], m.Warnings...)
+		}
+		for _, w := range warnings {
+			codes = append(codes, string(w.Code))
+		}
+		slices.Sort(codes)
+		if codes = slices.Compact(codes); len(codes) > 0 {
+			text += "; warned of " + strings.Join(codes, ", ")
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
+// seconds writes a time to three digits.
+func seconds(d time.Duration) string { return unit.Format(d.Seconds(), "s", 3) }
 
 // line says what is done, the rate of this run, and the time left at that rate.
 func (p *progress) line(now time.Time) string {
@@ -106,6 +160,9 @@ func (p *progress) end() {
 	if p.terminal && p.width > 0 {
 		p.over("")
 		fmt.Fprint(p.w, "\r")
+	}
+	if p.verbose && p.done > 0 {
+		tell(p.w, "%d captures in %s, most of it for %s: %s", p.done, seconds(p.now().Sub(p.start)), p.slowest.source, seconds(p.slowest.took))
 	}
 	if p.kept > 0 {
 		fmt.Fprintf(p.w, "slewbook: %d of %d captures are as an earlier run measured them; --redo measures them again\n", p.kept, p.total)
