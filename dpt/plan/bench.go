@@ -47,10 +47,18 @@ type Bench struct {
 	Zth   float64 // transient thermal impedance at ZthAt [K/W]
 	ZthAt float64 // duration that Zth belongs to [s]
 	TjMax float64 // rated junction temperature [K]
+	Dvdt  float64 // rated voltage slope [V/s]
+	Didt  float64 // rated current slope [A/s]
 
-	// Expected slopes, as magnitudes.
+	// Parasitic transistor of the freewheeling device, whose base is its body.
+	RBase float64 // resistance of the body to the source [ohm]
+	CBase float64 // capacitance from the drain to the body [F]
+	VBase float64 // voltage at which it turns on [V]
+
+	// Expected slopes, as magnitudes, and recovery of the freewheeling device.
 	DvdtOn, DvdtOff float64 // [V/s]
 	DidtOn, DidtOff float64 // [A/s]
+	IRrm            float64 // peak reverse recovery current [A]
 
 	// Pulses. Compensate sets the supply so high that the sag leaves the wanted
 	// voltage at the edges.
@@ -82,11 +90,12 @@ type Probe struct {
 }
 
 // Default returns a bench of which nothing is known but the usual choices:
-// 80 % of the rated voltage for the peak, 5 % sag, 10 % change of the current.
+// 80 % of the rated voltage for the peak, 5 % sag, 10 % change of the current, 0.7 V
+// for a base.
 func Default() Bench {
 	nan := math.NaN()
 	return Bench{Repeats: 1, L: nan, LSat: nan, CWinding: nan, C: nan, CVMax: nan, Bleed: nan, VTouch: nan, ISup: nan, VSup: nan, Rate: nan,
-		LLoop: nan, LPack: nan, VMax: nan, IMax: nan, Zth: nan, ZthAt: nan, TjMax: nan, DvdtOn: nan, DvdtOff: nan, DidtOn: nan, DidtOff: nan,
+		LLoop: nan, LPack: nan, VMax: nan, IMax: nan, Zth: nan, ZthAt: nan, TjMax: nan, Dvdt: nan, Didt: nan, RBase: nan, CBase: nan, VBase: 0.7, IRrm: nan, DvdtOn: nan, DvdtOff: nan, DidtOn: nan, DidtOff: nan,
 		Gap: nan, Width: nan, Before: 1e-6, After: 1e-6, WidthMin: nan, Settle: nan, Compensate: true,
 		SampleRate: nan, Depth: nan, V: Probe{Bandwidth: nan, Range: nan}, I: Probe{Bandwidth: nan, Range: nan}, Want: 0.02,
 		VShare: 0.8, SagMax: 0.05, DriftMax: 0.1}

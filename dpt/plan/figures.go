@@ -55,6 +55,16 @@ var Figures = []Figure{
 	}},
 	{result.PlanFigure{Key: "v_dip", Symbol: "V_dip", Unit: "V", Help: "expected dip of v while the current rises at turn-on",
 		Formula: "L_loop·di/dt_on", Inputs: []string{"circuit.l_loop", "expect.didt_on"}, Source: "lecture notes of a university course (text seen)"}, func(p *Point) float64 { return p.bench.LLoop * p.bench.DidtOn }},
+	{result.PlanFigure{Key: "i_peak", Symbol: "I_peak", Unit: "A", Help: "expected peak current at the second turn-on: load and recovery of the freewheeling device, without the winding's charge",
+		Formula: "I_on + I_rrm", Inputs: []string{"i_on", "expect.i_rrm"}, Source: common}, func(p *Point) float64 { return p.IOn + p.bench.IRrm }},
+	{result.PlanFigure{Key: "dvdt", Symbol: "dv/dt", Unit: "V/s", Help: "largest slope of the voltage that is expected",
+		Formula: "max(dv/dt_on, dv/dt_off)", Inputs: []string{"expect.dvdt_on", "expect.dvdt_off"}, Source: common}, func(p *Point) float64 { return most(p.bench.DvdtOn, p.bench.DvdtOff) }},
+	{result.PlanFigure{Key: "didt", Symbol: "di/dt", Unit: "A/s", Help: "largest slope of the current that is expected",
+		Formula: "max(di/dt_on, di/dt_off)", Inputs: []string{"expect.didt_on", "expect.didt_off"}, Source: common}, func(p *Point) float64 { return most(p.bench.DidtOn, p.bench.DidtOff) }},
+	{result.PlanFigure{Key: "dvdt_crit", Symbol: "dv/dt_crit", Unit: "V/s", Help: "slope at which recovery and charging current through its body turn on the parasitic transistor of the freewheeling device",
+		Formula: "(V_B/R_B - I_rrm)/C_DB", Inputs: []string{"device.v_base", "device.r_base", "device.c_base", "expect.i_rrm"}, Source: "worked example of a course on power devices (text seen)"}, func(p *Point) float64 {
+		return (p.bench.VBase/p.bench.RBase - p.bench.IRrm) / p.bench.CBase
+	}},
 	{result.PlanFigure{Key: "e_bank", Symbol: "E_C", Unit: "J", Text: true, Help: "energy stored in the bank",
 		Formula: "½·C·V_set²", Inputs: []string{"circuit.c_bus", "v_set"}, Source: derived}, func(p *Point) float64 { return p.bench.C * p.VSet * p.VSet / 2 }},
 	{result.PlanFigure{Key: "e_load", Symbol: "E_L", Unit: "J", Help: "largest energy in the inductor",
@@ -104,10 +114,14 @@ var Figures = []Figure{
 		Formula: "√(t_edge² + (0.35/BW)²) - t_edge", Inputs: []string{"t_edge", "channel.vds.bandwidth"}, Source: "root-sum-square of Gaussian elements (text seen)"}, func(p *Point) float64 { return p.added(p.bench.V) }},
 	{result.PlanFigure{Key: "t_added_i", Symbol: "Δt_i", Unit: "s", Help: "what the current channel adds to that transition",
 		Formula: "√(t_edge² + (0.35/BW)²) - t_edge", Inputs: []string{"t_edge", "channel.id.bandwidth"}, Source: "root-sum-square of Gaussian elements (text seen)"}, func(p *Point) float64 { return p.added(p.bench.I) }},
+	{result.PlanFigure{Key: "range_v", Symbol: "V_range", Unit: "V", Help: "range of the voltage channel above zero of which the expected peak takes 80 %",
+		Formula: "V_peak/0.8", Inputs: []string{"v_peak"}, Source: common}, func(p *Point) float64 { return p.peak() / fullness }},
+	{result.PlanFigure{Key: "range_i", Symbol: "I_range", Unit: "A", Help: "range of the current channel above zero of which the expected peak takes 80 %",
+		Formula: "max(I, I_end, I_peak)/0.8", Inputs: []string{"i_off", "i_end", "i_peak"}, Source: common}, func(p *Point) float64 { return p.topCurrent() / fullness }},
 	{result.PlanFigure{Key: "bits_v", Symbol: "bits_v", Unit: "", Help: "bits that the voltage fills of its range",
 		Formula: "bits + log2(V_peak/range)", Inputs: []string{"channel.vds.bits", "channel.vds.range", "v_peak"}, Source: derived}, func(p *Point) float64 { return filled(p.bench.V, p.peak()) }},
 	{result.PlanFigure{Key: "bits_i", Symbol: "bits_i", Unit: "", Help: "bits that the current fills of its range",
-		Formula: "bits + log2(max(I, I_end)/range)", Inputs: []string{"channel.id.bits", "channel.id.range", "i_off", "i_end"}, Source: derived}, func(p *Point) float64 { return filled(p.bench.I, max(p.IOff, p.IEnd)) }},
+		Formula: "bits + log2(max(I, I_end, I_peak)/range)", Inputs: []string{"channel.id.bits", "channel.id.range", "i_off", "i_end", "i_peak"}, Source: derived}, func(p *Point) float64 { return filled(p.bench.I, p.topCurrent()) }},
 	{result.PlanFigure{Key: "delay_tol_off", Symbol: "δτ_off", Unit: "s", Text: true, Help: "alignment that the wanted error of E_off needs",
 		Formula: "δE/E·(t_i + t_v)/2 with full ramps", Inputs: []string{"plan.error", "v_bus", "i_off", "expect.dvdt_off", "expect.didt_off"}, Source: derived}, func(p *Point) float64 {
 		return p.bench.Want * (p.V/p.bench.DvdtOff + p.I/p.bench.DidtOff) / 2
@@ -145,6 +159,27 @@ func least(xs ...float64) float64 {
 		}
 	}
 	return m
+}
+
+// most is the largest of the numbers that are known, NaN if none is.
+func most(xs ...float64) float64 {
+	m := math.NaN()
+	for _, x := range xs {
+		if !math.IsNaN(x) && !(m >= x) {
+			m = x
+		}
+	}
+	return m
+}
+
+// fullness is the share of a range that the expected peak is to take: the rest is for
+// ringing on top of it.
+const fullness = 0.8
+
+// topCurrent is the largest current that is expected; without a known recovery that of
+// the load.
+func (p *Point) topCurrent() float64 {
+	return most(p.IOff, p.IEnd, p.IOn+p.bench.IRrm)
 }
 
 func (p *Point) edge() float64 {

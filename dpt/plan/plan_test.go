@@ -93,6 +93,39 @@ func TestDelayTolerance(t *testing.T) {
 	near(t, "delay_tol_off", p.Value("delay_tol_off"), 0.4e-9, 1e-12)
 }
 
+// A body of 0.05 Ω with 200 pF to the drain carries 0.7 V at 14 A, of which 2 A are the
+// recovery's: (14 - 2) A through 200 pF are 60 V/ns (a course's worked example, text
+// seen). A faster edge than that breaks a limit.
+func TestCriticalSlope(t *testing.T) {
+	b := ideal(1e-3, 400, 20)
+	b.RBase, b.CBase, b.IRrm, b.DvdtOff = 0.05, 200e-12, 2, 59.9e9
+	p := b.Point(400, 20, math.NaN())
+	near(t, "dvdt_crit", p.Value("dvdt_crit"), 60e9, 1e-12)
+	near(t, "i_peak", p.Value("i_peak"), p.IOn+2, 1e-12)
+	if broken := p.broken(); len(broken) > 0 {
+		t.Errorf("59.9 V/ns breaks %v", broken)
+	}
+	b.DvdtOn = 60.1e9
+	p = b.Point(400, 20, math.NaN())
+	if broken := p.broken(); len(broken) != 1 || broken[0].Limit.Name != "dvdt_crit of the parasitic transistor" {
+		t.Errorf("60.1 V/ns breaks %v", broken)
+	}
+}
+
+// What recovery adds counts in range and bits of the current, not its lack.
+func TestTopCurrent(t *testing.T) {
+	b := ideal(1e-3, 400, 20)
+	b.I = Probe{Range: 50, Bits: 12}
+	p := b.Point(400, 20, math.NaN())
+	near(t, "range_i", p.Value("range_i"), p.IEnd/0.8, 1e-12)
+	b.IRrm = 60
+	p = b.Point(400, 20, math.NaN())
+	near(t, "range_i", p.Value("range_i"), (p.IOn+60)/0.8, 1e-12)
+	if !(p.Value("bits_i") > 12) {
+		t.Errorf("%g bits of 12 by 80 A in a range of 50 A", p.Value("bits_i"))
+	}
+}
+
 func TestValidate(t *testing.T) {
 	b := Default()
 	b.L, b.Gap, b.Width, b.Settle = -1e-6, 100e-9, 1e-6, 200e-9

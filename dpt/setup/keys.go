@@ -156,6 +156,12 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.ZthAt }},
 	{table: "device", name: "tj_max", unit: "K", help: "rated junction temperature", example: "175 °C", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.TjMax }},
+	{table: "device", name: "r_base", unit: "ohm", check: positive, help: "resistance of the freewheeling device's body, the base of its parasitic transistor, for the plan", example: "50 mohm", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.RBase }},
+	{table: "device", name: "c_base", unit: "F", check: positive, help: "capacitance from its drain to its body", example: "200 pF", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.CBase }},
+	{table: "device", name: "v_base", unit: "V", check: positive, help: "voltage at which that transistor turns on", example: "0.7 V", preset: "0.7 V",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.VBase }},
 	{table: "device", name: "c_oss", check: curveWords, help: "output capacitance by voltage, from 0 V to the bus voltage and beyond", example: "0 V: 2.1 nF, 50 V: 400 pF, 1000 V: 150 pF", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Device.Coss }},
 	{table: "device", name: "c_oss_er", unit: "F", check: positive, help: "in place of the curve: energy-equivalent output capacitance at the bus voltage", example: "180 pF", preset: "not known",
@@ -294,6 +300,8 @@ var keys = []key{
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.DidtOn }},
 	{table: "expect", name: "didt_off", unit: "A/s", check: positive, help: "expected current slope at turn-off", example: "3 A/ns", preset: "not known",
 		target: func(s *Setup, _ *Channel) any { return &s.Plan.DidtOff }},
+	{table: "expect", name: "i_rrm", unit: "A", check: notNegative, help: "expected peak reverse recovery current of the freewheeling device", example: "20 A", preset: "not known",
+		target: func(s *Setup, _ *Channel) any { return &s.Plan.IRrm }},
 }
 
 // aliases are the names of roles for an IGBT.

@@ -72,6 +72,7 @@ func (s *Setup) Bench() plan.Bench {
 	b := s.Plan
 	b.L, b.C, b.LLoop = s.Circuit.LLoad, s.Circuit.CBus, s.Circuit.LLoop
 	b.LPack, b.VMax, b.IMax = s.Device.LPackage, s.Device.VMax, s.Device.IMax
+	b.Dvdt, b.Didt = s.Device.DvdtMax, s.Device.DidtMax
 	for role, p := range map[result.Role]*plan.Probe{result.Vds: &b.V, result.Id: &b.I} {
 		if ch, ok := s.Channel[role]; ok {
 			*p = plan.Probe{Bandwidth: ch.Bandwidth, Range: ch.Range, Bits: ch.Bits}
