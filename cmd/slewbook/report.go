@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"math"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -195,12 +196,20 @@ func addReport(folder *reports.Folder, matrix result.Matrix, margins []result.Ma
 		tell(stderr, "no report.html of %d shots, which are more than %d; slewbook report writes one from results of fewer", folder.Len(), reportShots)
 		return nil
 	}
+	// The shots stay in memory while text by the megabyte passes: without this the heap
+	// grows to twice both, beyond what measuring takes.
+	defer debug.SetGCPercent(debug.SetGCPercent(60))
 	var shots []*result.Shot
 	keep := lean()
 	if err := folder.WriteTables(func(s *result.Shot) { shots = append(shots, keep(s)) }); err != nil {
 		return err
 	}
 	r := defaultReport().page(shots, matrix, margins)
+	for _, s := range shots {
+		for k := range s.Quantities {
+			s.Quantities[k].Budget = nil // the curves have read them
+		}
+	}
 	r.Waveforms = func(s *result.Shot) ([]byte, error) {
 		text, err := folder.Waveforms(s.Capture)
 		if errors.Is(err, fs.ErrNotExist) {

@@ -1,7 +1,6 @@
 package viewer
 
 import (
-	"bytes"
 	"cmp"
 	"crypto/sha256"
 	_ "embed"
@@ -71,6 +70,7 @@ type page struct {
 	Basis      basis
 	Codes      []codeCount
 	Data       template.JS
+	texts      map[string]int // their numbers in Data
 	stored     []*result.Shot // whose waveforms are in the page
 	err        error          // of reading them
 	Size       string
@@ -172,7 +172,7 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	p.table(has)
 	p.summary()
 	p.Basis = newBasis(p.Shots, p.Columns, p.device)
-	if p.Data, err = p.data(has); err != nil {
+	if p.Data, err = p.data(); err != nil {
 		return 0, err
 	}
 	t, err := template.New("page").Funcs(template.FuncMap{"letters": letters, "marginNote": func() string { return reports.MarginNote }}).Parse(pageHTML)
@@ -193,7 +193,7 @@ func (p *page) Stored() iter.Seq2[string, template.JS] {
 	return func(yield func(string, template.JS) bool) {
 		for _, s := range p.stored {
 			text, err := p.Waveforms(s)
-			if p.err = err; err != nil || !yield(s.Capture, template.JS(text)) {
+			if p.err = errors.Join(p.err, err); err != nil || !yield(s.Capture, template.JS(text)) {
 				return
 			}
 		}
@@ -505,12 +505,11 @@ type jsonColumn struct {
 	Help   string      `json:"help"`
 }
 
+// jsonShot is of one shot, on its own: the script reads those that it shows.
 type jsonShot struct {
-	Capture string           `json:"capture"`
-	Events  []jsonEvent      `json:"events"`
-	Q       map[string][]any `json:"q"` // value, u, from, to, definition and dominant part of u, both as numbers of texts
-	Delay   result.Number    `json:"delay"`
-	Traces  bool             `json:"traces"`
+	Events []jsonEvent      `json:"events"`
+	Q      map[string][]any `json:"q"` // value, u, from, to, definition and dominant part of u, both as numbers of texts
+	Delay  result.Number    `json:"delay"`
 }
 
 type jsonEvent struct {
@@ -523,61 +522,86 @@ type jsonData struct {
 	Columns []jsonColumn           `json:"columns"`
 	Names   map[result.Role]string `json:"names"` // symbols of the traces
 	Texts   []string               `json:"texts"` // each once
-	Shots   []jsonShot             `json:"shots"`
 }
 
-// data is what the script needs of the shots.
-func (p *page) data(has map[string]bool) (template.JS, error) {
-	d := jsonData{Columns: []jsonColumn{}, Names: traceSymbols(p.device), Texts: []string{}, Shots: []jsonShot{}}
-	index := map[string]int{}
-	number := func(text string) int {
-		k, ok := index[text]
-		if !ok {
-			k = len(d.Texts)
-			index[text] = k
-			d.Texts = append(d.Texts, text)
-		}
-		return k
-	}
+// data is what the script needs of all shots together. It numbers their texts.
+func (p *page) data() (template.JS, error) {
+	d := jsonData{Columns: []jsonColumn{}, Names: traceSymbols(p.device), Texts: []string{}}
+	p.texts = map[string]int{}
 	known := map[string]bool{}
 	for _, s := range p.Shots {
-		if s.Err != nil {
-			continue
-		}
-		js := jsonShot{Capture: s.Capture, Events: []jsonEvent{}, Q: map[string][]any{}, Traces: has[s.Capture], Delay: 0}
-		elsewhere := map[result.Edge]bool{} // edges on the axis of another capture than the waveforms
-		for _, e := range s.Events {
-			if e.Capture != "" && e.Capture != s.Capture {
-				elsewhere[e.Edge] = true
-				continue
-			}
-			js.Events = append(js.Events, jsonEvent{e.Edge, e.Pulse, result.Number(e.T)})
-		}
-		for _, c := range s.Corrections {
-			if c.Channel == result.Id && c.Kind == "delay" {
-				js.Delay += result.Number(c.Value)
-			}
-		}
-		for _, m := range s.Quantities {
-			if math.IsNaN(m.Value) {
-				continue
-			}
+		for _, m := range numbers(s) {
 			known[m.Key] = true
-			if c, _ := result.FindColumn(m.Key); elsewhere[c.Edge] {
-				m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()}
+			for _, text := range []string{m.Definition, m.Dominant} {
+				if _, ok := p.texts[text]; !ok {
+					p.texts[text] = len(d.Texts)
+					d.Texts = append(d.Texts, text)
+				}
 			}
-			js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), number(m.Definition), number(m.Dominant)}
 		}
-		d.Shots = append(d.Shots, js)
 	}
 	for _, c := range result.Columns {
 		if known[c.Key] {
 			d.Columns = append(d.Columns, jsonColumn{c.Key, reports.Symbol(c.Key, p.device), c.Unit, c.Edge, c.Help})
 		}
 	}
-	var b bytes.Buffer
-	err := json.NewEncoder(&b).Encode(d) // escapes <, > and &
-	return template.JS(bytes.TrimSpace(b.Bytes())), err
+	return script(d)
+}
+
+// numbers yields the quantities of a shot that have a number.
+func numbers(s *result.Shot) iter.Seq2[int, result.Measurement] {
+	return func(yield func(int, result.Measurement) bool) {
+		for k, m := range s.Quantities {
+			if s.Err == nil && !math.IsNaN(m.Value) && !yield(k, m) {
+				return
+			}
+		}
+	}
+}
+
+// Each gives what the script needs of each shot, by its name, one by one.
+func (p *page) Each() iter.Seq2[string, template.JS] {
+	return func(yield func(string, template.JS) bool) {
+		for _, s := range p.Shots {
+			if s.Err != nil {
+				continue
+			}
+			text, err := script(p.shot(s))
+			if p.err = errors.Join(p.err, err); err != nil || !yield(s.Capture, text) {
+				return
+			}
+		}
+	}
+}
+
+func (p *page) shot(s *result.Shot) jsonShot {
+	js := jsonShot{Events: []jsonEvent{}, Q: map[string][]any{}}
+	elsewhere := map[result.Edge]bool{} // edges on the axis of another capture than the waveforms
+	for _, e := range s.Events {
+		if e.Capture != "" && e.Capture != s.Capture {
+			elsewhere[e.Edge] = true
+			continue
+		}
+		js.Events = append(js.Events, jsonEvent{e.Edge, e.Pulse, result.Number(e.T)})
+	}
+	for _, c := range s.Corrections {
+		if c.Channel == result.Id && c.Kind == "delay" {
+			js.Delay += result.Number(c.Value)
+		}
+	}
+	for _, m := range numbers(s) {
+		if c, _ := result.FindColumn(m.Key); elsewhere[c.Edge] {
+			m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()}
+		}
+		js.Q[m.Key] = []any{result.Number(m.Value), result.Number(m.U), result.Number(m.Over.From), result.Number(m.Over.To), p.texts[m.Definition], p.texts[m.Dominant]}
+	}
+	return js
+}
+
+// script writes a value as JSON that may stand in a page: <, > and & are escaped.
+func script(v any) (template.JS, error) {
+	text, err := json.Marshal(v)
+	return template.JS(text), err
 }
 
 // traceSymbols names the traces by the symbols of the device's kind.

@@ -2,8 +2,13 @@
 (() => {
   const $ = (id) => document.getElementById(id);
   const data = JSON.parse($('data').textContent);
-  const shots = new Map(data.shots.map((s) => [s.capture, s]));
-  const stored = new Map([...document.querySelectorAll('script.stored')].map((el) => [el.dataset.capture, el]));
+  const named = (kind) => new Map([...document.querySelectorAll('script.' + kind)].map((el) => [el.dataset.capture, el]));
+  const stored = named('stored'), figures = named('figures'), known = new Map();
+  // figuresOf reads the figures of a shot when they are asked for.
+  function figuresOf(name) {
+    if (!known.has(name)) known.set(name, figures.has(name) ? JSON.parse(figures.get(name).textContent) : null);
+    return known.get(name);
+  }
   for (const el of document.querySelectorAll('.scripted')) el.hidden = false;
   if (!stored.size) {
     $('waveform').hidden = true;
@@ -110,9 +115,9 @@
   const state = { shot: '', others: [], from: 0, to: 1, rulers: [null, null], align: '', focus: '', raw: false, lag: 0, end: 0 };
   const origin = (name) => {
     if (!state.align) return 0;
-    const q = shots.get(name).q[state.align === 'turn-off' ? 'e_off' : 'e_on'];
+    const q = figuresOf(name).q[state.align === 'turn-off' ? 'e_off' : 'e_on'];
     const near = q ? q[2] : null;
-    const events = shots.get(name).events.filter((e) => e.edge === state.align);
+    const events = figuresOf(name).events.filter((e) => e.edge === state.align);
     if (!events.length) return 0;
     return near === null ? events[0].t : events.reduce((a, b) => (Math.abs(b.t - near) < Math.abs(a.t - near) ? b : a)).t;
   };
@@ -176,7 +181,7 @@
   // running is the energy from the start of a measured window on, as far as all
   // samples are stored and to three times its length.
   function running(name, key) {
-    const w = waveforms(name), q = shots.get(name).q[key];
+    const w = waveforms(name), q = figuresOf(name).q[key];
     w.running ??= {};
     if (w.running[key]) return w.running[key];
     const steps = [];
@@ -363,7 +368,7 @@
     fill(points);
   }
   // windows shades where the chosen quantity, or else the energies, were read.
-  const read = (key) => { const q = shots.get(state.shot).q[key]; return q && q[2] !== null ? q : null; };
+  const read = (key) => { const q = figuresOf(state.shot).q[key]; return q && q[2] !== null ? q : null; };
   const symbol = (key) => data.columns.find((c) => c.key === key)?.symbol ?? key;
   const inView = () => (state.focus ? [state.focus] : ['e_off', 'e_on']).filter(read);
   function windows(a) {
@@ -378,7 +383,7 @@
   }
   // bases are the values at 0 and 100 % of a panel's levels at an edge.
   function bases(name, edge) {
-    const q = shots.get(state.shot).q, value = (key) => (q[key] ? q[key][0] : NaN);
+    const q = figuresOf(state.shot).q, value = (key) => (q[key] ? q[key][0] : NaN);
     if (name === 'g') return [value('vgs_low'), value('vgs_high')];
     return [0, { v: value('v_bus_' + edge), i: value('i_' + edge) }[name] ?? NaN];
   }
@@ -480,7 +485,7 @@
   // The trial. Ends that are levels of the current move with it.
   function trial() {
     if (!$('trial').open) return;
-    const key = $('trial-edge').value, s = shots.get(state.shot), q = s.q[key], w = waveforms(state.shot);
+    const key = $('trial-edge').value, s = figuresOf(state.shot), q = s.q[key], w = waveforms(state.shot);
     const lag = Number($('trial-delay').value) * 1e-9, late = Number($('trial-end').value) * 1e-9;
     if (!q || q[2] === null) { $('trial-out').textContent = 'This shot has no ' + key + '.'; $('trial-lines').value = ''; return; }
     const [start, stop] = data.texts[q[4]].split('.')[0].split('-');
@@ -528,7 +533,7 @@
   }
   function describe() {
     $('shown').textContent = names().join(', ');
-    const list = $('focus'), q = shots.get(state.shot).q;
+    const list = $('focus'), q = figuresOf(state.shot).q;
     list.replaceChildren(list.options[0], ...data.columns.filter((c) => q[c.key] && q[c.key][2] !== null).map((c) => new Option(c.key, c.key)));
     list.value = state.focus;
     if (list.selectedIndex < 0) { list.value = ''; state.focus = ''; }
@@ -548,7 +553,7 @@
   }
   // look shows where the chosen quantity was read, or the whole record.
   function look() {
-    const q = state.focus && shots.get(state.shot).q[state.focus];
+    const q = state.focus && figuresOf(state.shot).q[state.focus];
     if (!q || q[2] === null) { set(...extent()); return; }
     const o = origin(state.shot), d = Math.max(q[3] - q[2], 2e-8);
     set(q[2] - o - 1.5 * d, q[3] - o + 2.5 * d);
@@ -560,9 +565,9 @@
   }
   // toEdge shows the next event, or the one before, seen from the middle of the view.
   function toEdge(step) {
-    const o = origin(state.shot), events = shots.get(state.shot).events.toSorted((a, b) => a.t - b.t);
+    const o = origin(state.shot), events = figuresOf(state.shot).events.toSorted((a, b) => a.t - b.t);
     if (!events.length) return;
-    const q = ['e_off', 'e_on'].map((k) => shots.get(state.shot).q[k]).find((x) => x && x[2] !== null);
+    const q = ['e_off', 'e_on'].map((k) => figuresOf(state.shot).q[k]).find((x) => x && x[2] !== null);
     const d = q ? (q[3] - q[2]) * 3 : 2e-7, [a, b] = extent();
     const here = (state.from + state.to - 0.6 * d) / 2 + o, whole = state.to - state.from > 0.99 * (b - a);
     const e = whole ? events.at(step > 0 ? 0 : -1) : step > 0 ? events.find((x) => x.t > here + 0.05 * d) ?? events[0] : events.findLast((x) => x.t < here - 0.05 * d) ?? events.at(-1);
@@ -666,7 +671,7 @@
       th = document.createElement('th'); th.scope = 'col'; th.dataset.key = c.key; th.title = c.help; letters(th, c.symbol);
       headers.at(-1).before(th); headers.splice(-1, 0, th); head(th);
       for (const tr of body.rows) {
-        const q = shots.get(tr.dataset.capture)?.q[c.key], td = document.createElement('td');
+        const q = figuresOf(tr.dataset.capture)?.q[c.key], td = document.createElement('td');
         td.className = 'number'; td.dataset.key = c.key; td.dataset.sort = q ? q[0] : '';
         td.textContent = q ? show(q[0], c.unit, 4, q[1]) : '-';
         const refused = tr.querySelector('.refused');

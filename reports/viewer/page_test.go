@@ -84,8 +84,8 @@ func TestHostileText(t *testing.T) {
 			t.Errorf("the page holds %q", bad)
 		}
 	}
-	if n := strings.Count(page, "<script"); n != 1+2+1 {
-		t.Errorf("%d scripts; want the data, two waveforms and the page's own", n)
+	if n := strings.Count(page, "<script"); n != 1+2+2+1 {
+		t.Errorf("%d scripts; want the data, figures and waveforms of two shots and the page's own", n)
 	}
 	if !strings.Contains(page, "row 7 &lt;b&gt;torn") {
 		t.Error("the reason of the refusal is not in the page")
@@ -167,14 +167,17 @@ func TestLinks(t *testing.T) {
 func TestNumbers(t *testing.T) {
 	shots := campaign(t, "a", "b")
 	page, _ := written(t, shots, 1e7)
-	_, text, _ := strings.Cut(page, `id="data">`)
-	text, _, _ = strings.Cut(text, "</script>")
-	var d jsonData
-	if err := json.Unmarshal([]byte(text), &d); err != nil {
-		t.Fatal(err)
+	read := func(after string, v any) {
+		_, text, _ := strings.Cut(page, after)
+		text, _, _ = strings.Cut(text, "</script>")
+		if err := json.Unmarshal([]byte(text), v); err != nil {
+			t.Fatalf("%s: %v", after, err)
+		}
 	}
+	var d jsonData
+	read(`id="data">`, &d)
 	cell := regexp.MustCompile(`<td class="number[^"]*" data-key="([^"]*)" data-sort="([^"]*)"`)
-	for k, s := range shots[:2] {
+	for _, s := range shots[:2] {
 		line, err := result.Encode(s)
 		if err != nil {
 			t.Fatal(err)
@@ -189,8 +192,10 @@ func TestNumbers(t *testing.T) {
 		if err := json.Unmarshal(line, &want); err != nil {
 			t.Fatal(err)
 		}
+		var js jsonShot
+		read(`class="figures" data-capture="`+s.Capture+`">`, &js)
 		for key, q := range want.Quantities {
-			got, ok := d.Shots[k].Q[key]
+			got, ok := js.Q[key]
 			if ok != (q.Value != nil) {
 				t.Errorf("%s of %s: on the page %v, in the JSON %v", key, s.Capture, ok, q.Value != nil)
 			}
