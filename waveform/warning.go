@@ -60,6 +60,7 @@ const (
 	NoLoad             Code = "no-load"             // the edge carries no load current to speak of
 	CalibrationOverdue Code = "calibration-overdue" // a channel's calibration had run out on the day of the test
 	Outlier            Code = "outlier"             // samples, alone or a few, that those around them cannot support
+	ImplausibleTime    Code = "implausible-time"    // edges slower or faster than anything that is switched, as with a wrong unit of time
 
 	// Of campaigns:
 	EdgesDiffer        Code = "edges-differ"        // the two captures of a joined shot were not taken at one voltage and current
@@ -77,7 +78,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier, ImplausibleTime,
 	EdgesDiffer, OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 
