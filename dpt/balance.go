@@ -50,9 +50,9 @@ func (m *measurer) loadEnergy() reading {
 		return missing(def, cmpWarning(l, i))
 	}
 	q := reading{value: l.value * i.value * i.value / 2, over: i.over, def: def}
-	q.budgeted(uncertainty.Sum(
+	q.derived(uncertainty.Sum(
 		uncertainty.Term{Factor: i.value * i.value / 2, Budget: l.budget},
-		uncertainty.Term{Factor: l.value * i.value, Budget: i.budget}))
+		uncertainty.Term{Factor: l.value * i.value, Budget: i.budget}), l, i)
 	return q
 }
 
@@ -93,10 +93,10 @@ func (m *measurer) balance() {
 		return
 	}
 	rest := reading{value: gave.value - took.value - held.value, over: gave.over, def: def}
-	rest.budgeted(uncertainty.Sum(
-		uncertainty.Term{Factor: 1, Budget: gave.budget}, uncertainty.Term{Factor: -1, Budget: took.budget}, uncertainty.Term{Factor: -1, Budget: held.budget}))
+	rest.derived(uncertainty.Sum(
+		uncertainty.Term{Factor: 1, Budget: gave.budget}, uncertainty.Term{Factor: -1, Budget: took.budget}, uncertainty.Term{Factor: -1, Budget: held.budget}), gave, took, held)
 	share := reading{value: rest.value / gave.value, over: gave.over, def: "e_rest/e_bus"}
-	share.budgeted(uncertainty.Sum(uncertainty.Term{Factor: 1 / gave.value, Budget: rest.budget}, uncertainty.Term{Factor: -share.value / gave.value, Budget: gave.budget}))
+	share.derived(uncertainty.Sum(uncertainty.Term{Factor: 1 / gave.value, Budget: rest.budget}, uncertainty.Term{Factor: -share.value / gave.value, Budget: gave.budget}), rest, gave)
 	m.read["e_rest"], m.read["balance"] = rest, share
 }
 

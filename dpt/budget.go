@@ -100,20 +100,44 @@ func (q *reading) budgeted(lines []result.Contribution) {
 	q.u = uncertainty.Total(q.budget)
 }
 
+// withoutU leaves the reading without an uncertainty, and tells why.
+func (q *reading) withoutU(w *waveform.Warning) {
+	q.unknown = w
+	q.warn(w)
+}
+
+// derived gives a reading the budget that follows from those of others, unless one of
+// these has no uncertainty.
+func (q *reading) derived(lines []result.Contribution, from ...reading) {
+	for _, p := range from {
+		if p.unknown == nil {
+			continue
+		}
+		q.unknown = p.unknown
+		if !slices.Contains(q.warnings, *p.unknown) {
+			q.warn(p.unknown)
+		}
+		return
+	}
+	q.budgeted(lines)
+}
+
 // untold warns that a reading has no uncertainty, since what a source does to it shows in
 // no number: so much of it moves a limit out of the edge, the samples around it are too
 // few, or its end is that of what was recorded.
 func (q *reading) untold(c result.Contribution) {
+	if math.IsNaN(q.value) {
+		return
+	}
 	switch {
-	case math.IsNaN(q.value):
 	case math.IsInf(c.Effect, 1): // an input without a bound
-		q.warn(&waveform.Warning{Code: waveform.DelayUnknown, Over: q.over,
+		q.withoutU(&waveform.Warning{Code: waveform.DelayUnknown, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: it changes with the %s, and no delay that was looked for fits this shot", c.Source)})
 	case c.Source == crossingSource:
-		q.warn(&waveform.Warning{Code: waveform.Recrossed, Over: q.over,
+		q.withoutU(&waveform.Warning{Code: waveform.Recrossed, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: %s or %s is passed by less than what noise, zero and level leave open, and then left again for good", q.ends[0], q.ends[1])})
 	default:
-		q.warn(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
+		q.withoutU(&waveform.Warning{Code: waveform.FewSamples, Over: q.over,
 			Text: fmt.Sprintf("its uncertainty is not known: what %q, known to %s (k = 1), does to it cannot be read off the samples around it", c.Source, unit.Format(c.U, c.Unit, 2))})
 	}
 }

@@ -51,14 +51,18 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 
 // delayU is the standard uncertainty of the delay of id that is left in the traces:
 // that of the estimate, and the whole of a delay that is seen and was left in; where
-// none is sure, what the set-up says of it.
+// none is sure, what shows at the edges, or what the set-up says of it.
 func (m *measurer) delayU() stated {
 	d := m.delays
 	switch left := d.left(); {
 	case d.current.sure:
 		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
+	case m.apart.behind != 0: // whatever is stated of it
+		return stated{u: math.Abs(m.apart.behind), basis: fromCapture, unknown: d.current.beyond}
 	case m.opt.Channels[result.Id].DelayU > 0:
 		return stated{u: m.opt.Channels[result.Id].DelayU, basis: fromSetup}
+	case d.current.beyond && m.apart.most > 0:
+		return stated{u: max(defaultDelay, m.apart.most/math.Sqrt(3)), basis: fromCapture, bounded: true}
 	case d.current.beyond:
 		return stated{u: defaultDelay, basis: assumed, unknown: true}
 	case d.mode == AlignOff, math.IsNaN(left):
@@ -71,6 +75,9 @@ func (m *measurer) delayU() stated {
 // unseenDelayU is the standard uncertainty of the delay of a channel against vds
 // that the capture does not show.
 func (m *measurer) unseenDelayU(role result.Role) stated {
+	if role == result.Vgs && m.apart.behind != 0 { // vds may be the one that lags
+		return stated{u: math.Abs(m.apart.behind), basis: fromCapture}
+	}
 	if u := m.opt.Channels[role].DelayU; u > 0 {
 		return stated{u: u, basis: fromSetup}
 	}

@@ -214,28 +214,57 @@ func (m *measurer) pickUp(e *edge) {
 	}
 }
 
-// onStateTol is how far below zero the on-state voltage may be, relative to the
-// bus: a device that carries positive current has a positive one.
-const onStateTol = 0.015
+// onStateTol is how far off zero the on-state voltage may be, beyond what the device
+// explains, relative to the bus; igbtKnee is what an IGBT keeps as its current goes to
+// zero (high-voltage ones included, common practice, no source) [V].
+const (
+	onStateTol = 0.015
+	igbtKnee   = 3
+)
 
-// belowZero returns where vds rests while the device carries positive current, if that is
-// further below zero than any device explains; else level 0.
-func (m *measurer) belowZero() state {
+// offZero returns by how much vds is off zero while the device conducts, and where, if
+// that is more than any device explains; else level 0. With positive current it does not
+// rest below zero; and continued back to no current it has no voltage but a knee.
+func (m *measurer) offZero() state {
 	k := m.r.longestOn()
 	if k < 0 {
 		return state{}
 	}
 	over := m.r.conducting(k, m.opt.Level)
-	if y := waveform.Level(m.r.v.Samples(over), m.opt.Level); y < -onStateTol*m.r.vHigh {
+	tol := onStateTol * m.r.vHigh
+	if y := waveform.Level(m.r.v.Samples(over), m.opt.Level); y < -tol {
 		return state{level: y, over: over}
 	}
-	return state{}
+	over.From = part(m.r.stay(k), 0.3, 1).From
+	v, i := waveform.FitLine(m.r.v, over), waveform.FitLine(m.r.i, over)
+	if !(i.At(over.From) < 0.7*i.At(over.To)) || !(i.Slope > 0) {
+		return state{} // too little of a ramp to continue back
+	}
+	none := i.T - i.Y0/i.Slope // when the current would be zero
+	far := (none - v.T) / over.Duration()
+	g := m.r.grain[result.Vds]
+	least := restSigma * v.Residual * math.Sqrt(g.reach*(1+12*far*far)/float64(v.N))
+	if v.Residual < g.step { // too still for the steps to average out
+		least += g.step * (0.5 + math.Abs(far))
+	}
+	y := v.At(none)
+	if m.opt.Device == IGBT {
+		y -= igbtKnee
+	}
+	if y < max(tol, least) || math.IsNaN(y) {
+		return state{}
+	}
+	return state{level: y, over: over}
 }
 
 func (m *measurer) onState() {
-	if m.below.level < 0 {
-		m.warn(waveform.NoBaseline, result.Vds, m.below.over, "vds rests at %s while the device carries positive current: its zero is off by that or more, which moves the levels and the energies; channel.vds.offset takes it out",
-			unit.Format(m.below.level, "V", 3))
+	switch y := m.offV.level; {
+	case y < 0:
+		m.warn(waveform.NoBaseline, result.Vds, m.offV.over, "vds rests at %s while the device carries positive current: its zero is off by that or more, which moves the levels and the energies; channel.vds.offset takes it out",
+			unit.Format(y, "V", 3))
+	case y > 0:
+		m.warn(waveform.NoBaseline, result.Vds, m.offV.over, "vds of the device that conducts, continued back to no current, keeps %s that no device of this kind explains: its zero is off, or its probe has not settled; that moves the levels and the energies. channel.vds.offset takes a zero out",
+			unit.Format(y, "V", 3))
 	}
 }
 

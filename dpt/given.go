@@ -239,7 +239,7 @@ func (m *measurer) outputCapacitance() {
 		}
 		q.value += x.sign * stored.value
 		q.perDelay, q.u, q.monteCarlo = 0, 0, nil
-		q.budgeted(uncertainty.Sum(uncertainty.Term{Factor: 1, Budget: from.budget}, uncertainty.Term{Factor: x.sign, Budget: stored.budget}))
+		q.derived(uncertainty.Sum(uncertainty.Term{Factor: 1, Budget: from.budget}, uncertainty.Term{Factor: x.sign, Budget: stored.budget}), from, stored)
 		m.read[x.key+"_channel"] = q
 	}
 }

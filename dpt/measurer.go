@@ -22,7 +22,8 @@ type measurer struct {
 	delays  delays
 	lags    map[result.Role]stated // what is known of the lags of the partner's channels
 	zero    state                  // of the current
-	below   state                  // where vds rests below zero while on, as no device explains; level 0 where it does not
+	offV    state                  // where vds rests while on, off zero by more than a device explains; level 0 where it does not
+	apart   apart                  // how far the passages of v and i lie from each other
 	drift   float64                // of it, later in the record [A], NaN if it was read once only
 	models  []model                // what is left for simulate
 }
@@ -35,7 +36,7 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 func (m *measurer) run() {
 	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
 	m.r.grain = m.r.grains(m.zero, m.opt.Level)
-	m.below = m.belowZero()
+	m.offV = m.offZero()
 	m.knownSteps()
 	m.pickEdges()
 	m.gateLevels()
@@ -43,6 +44,7 @@ func (m *measurer) run() {
 	m.checkPartner()
 	m.shiftBranches()
 	m.loadRamp()
+	m.apart = m.middlesApart()
 	m.delayReadings()
 	m.alignPartner()
 	m.deadTimes()
@@ -54,6 +56,7 @@ func (m *measurer) run() {
 	m.gateCharge()
 	m.refer()
 	m.doubtEnergies()
+	m.tellApart()
 	m.markUncertain()
 	m.simulate()
 	m.given()

@@ -67,7 +67,7 @@ func (m *measurer) loopSpread() {
 	}
 	ratio := over.value / dip.value
 	q := reading{value: ratio - 1, over: over.over, def: def}
-	q.budgeted(uncertainty.Sum(uncertainty.Term{Factor: 1 / dip.value, Edge: "on", Budget: over.budget}, uncertainty.Term{Factor: -ratio / dip.value, Edge: "off", Budget: dip.budget}))
+	q.derived(uncertainty.Sum(uncertainty.Term{Factor: 1 / dip.value, Edge: "on", Budget: over.budget}, uncertainty.Term{Factor: -ratio / dip.value, Edge: "off", Budget: dip.budget}), dip, over)
 	if math.Abs(q.value) > loopDoubt && math.Abs(q.value) > 2*q.u {
 		q.warn(&waveform.Warning{Code: waveform.LoopDisagrees, Over: over.over,
 			Text: fmt.Sprintf("the dip at turn-on says %s, the overshoot at turn-off %s: the first is the one to use, since no capacitance carries current past the sensor there",

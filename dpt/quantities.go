@@ -18,6 +18,7 @@ type reading struct {
 	value      float64
 	u          float64               // standard uncertainty, 0 until it is computed
 	budget     []result.Contribution // what u is made of
+	unknown    *waveform.Warning     // why u cannot be told, nil where it can
 	monteCarlo *result.MonteCarlo    // what trials say beside u, where they are asked for
 	corrected  float64               // what was added to what was read, for bandwidth; 0 for nothing
 	perDelay   float64               // of an energy [J/s]

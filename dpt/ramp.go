@@ -47,11 +47,20 @@ func (m *measurer) loadRamp() {
 		ql.budgeted([]result.Contribution{
 			m.gainOf(result.Vds, l),
 			m.gainOf(result.Id, -l),
+			m.unsettledOf(l / (m.rampBus(k) - waveform.Mean(m.r.v.Samples(over)))),
 			{Source: noiseSource, U: noise / 4 * l, Unit: "H", Effect: noise / 4 * l, Scope: result.OfReading, Basis: fromCapture},
 		})
 		qb.budgeted([]result.Contribution{{Source: noiseSource, U: noise, Unit: "1", Effect: noise, Scope: result.OfReading, Basis: fromCapture}})
 	}
 	m.read["l_load"], m.read["load_bend"] = ql, qb
+}
+
+// unsettledOf is the line of a budget for a vds that is off zero while the device conducts,
+// where one volt of it changes the value by unit: if its probe has not settled, the level
+// while it blocks is not off by as much.
+func (m *measurer) unsettledOf(unit float64) result.Contribution {
+	u := math.Abs(m.offV.level)
+	return result.Contribution{Source: "on-state of vds", U: u, Unit: "V", Effect: u * unit, Scope: result.OfSetup, Basis: fromCapture}
 }
 
 // rampBus returns the bus voltage that the load sees while the device conducts

@@ -63,7 +63,12 @@ func (m *measurer) sources(e *edge) []source {
 		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
-		{delaySource, "s", m.delayU(), m.delays.scope(), func(e *edge, x float64) { e.i.T0 += x }},
+		{delaySource, "s", m.delayU(), m.delays.scope(), func(e *edge, x float64) {
+			e.i.T0 += x
+			if e.kind == result.TurnOff { // at a turn-on the ramp moves with its passage
+				e.load -= x * e.line.line.Slope
+			}
+		}},
 		{"level of the bus", "V", stated{u: e.bus.u(m.r.v, m.r.grain[result.Vds]), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
 		{"load current", "A", stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
 	}
@@ -105,8 +110,8 @@ func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 	if role != result.Vds {
 		return known
 	}
-	if m.below.level < 0 { // an error that is seen and left in counts whole
-		return stated{u: math.Hypot(known.u, m.below.level), basis: fromCapture}
+	if m.offV.level != 0 { // an error that is seen and left in counts whole
+		return stated{u: math.Hypot(known.u, m.offV.level), basis: fromCapture}
 	}
 	return known
 }

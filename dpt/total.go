@@ -21,6 +21,6 @@ func (m *measurer) total() {
 	q := reading{value: on.value + off.value, perDelay: on.perDelay + off.perDelay, def: def,
 		over: waveform.Interval{From: min(on.over.From, off.over.From), To: max(on.over.To, off.over.To)}}
 	q.warnings = append(append(q.warnings, on.warnings...), off.warnings...)
-	q.budgeted(uncertainty.SumOfEdges(on.budget, off.budget))
+	q.derived(uncertainty.SumOfEdges(on.budget, off.budget), on, off)
 	m.read["e_tot"] = q
 }
