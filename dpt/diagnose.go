@@ -86,6 +86,7 @@ func (m *measurer) quality() {
 	m.bits(result.Vds, m.r.v, m.r.vHigh-m.r.vLow)
 	m.bits(result.Id, m.r.i, m.full)
 	m.timeScale()
+	m.scales()
 	m.periodic()
 	m.slowPassage()
 	m.tellPartials()

@@ -53,7 +53,7 @@ const (
 	LevelNotReached    Code = "level-not-reached"   // the signal does not pass the level that defines the quantity
 	CurrentTail        Code = "current-tail"        // a good part of the turn-off energy lies in a tail, past the end of the window
 	LoopDisagrees      Code = "loop-disagrees"      // two ways to read the loop inductance give unlike values
-	ScaleSuspect       Code = "scale-suspect"       // a channel is far from what the set-up plans, as with a wrong probe factor
+	ScaleSuspect       Code = "scale-suspect"       // a channel is far from what the set-up plans or any half bridge has, as with a wrong probe factor
 	ParasiticTurnOn    Code = "parasitic-turn-on"   // the idle device's gate passes its threshold
 	PartialPulse       Code = "partial-pulse"       // v leaves its state and comes back without a stay: a bounce, or a pulse too short
 	GateOverlap        Code = "gate-overlap"        // both gates of a half bridge are on at once
