@@ -13,7 +13,8 @@ const (
 	outlierQuanta = 6    // steps of the converter, at least
 	outlierStep   = 3    // times any other step, where the neighbours do not tell
 	outlierRounds = 20
-	outlierBurst  = 8 // samples side by side, at most
+	outlierBurst  = 8  // samples side by side, at most
+	burstSteps    = 40 // largest steps that bursts are looked for among
 )
 
 // Outliers finds isolated samples, alone, two side by side or in a short burst, which the samples
@@ -30,8 +31,8 @@ const (
 // trace that passes half its span from one sample to the next is too coarse for that,
 // and within two samples of an end or of one that is not finite there is no cubic:
 // there the steps to the neighbours must be three times any other of the trace. So
-// must those at both ends of a burst of three to eight, which goes and comes back in
-// one step each: an edge that fast would show elsewhere.
+// must those in and at both ends of a burst of three to eight, however often it comes: an
+// edge that fast would show elsewhere.
 func Outliers(y []float64) []int {
 	core := medians(y)
 	lo, hi, ok := finiteRange(core)
@@ -87,7 +88,7 @@ func (s *outlierSearch) round() (found []int) {
 		before, last = last && k > 0, next
 	}
 	if len(found) == 0 {
-		found = s.burst()
+		found = s.bursts()
 	}
 	if len(found) > 0 && !s.copied {
 		s.y, s.copied = slices.Clone(s.y), true
@@ -98,26 +99,42 @@ func (s *outlierSearch) round() (found []int) {
 	return found
 }
 
-// burst finds three samples or more between the two largest steps of the trace.
-func (s *outlierSearch) burst() (found []int) {
-	s.steps = largestSteps(s.y, 4)
-	from, to := min(s.steps[0].k, s.steps[1].k)+1, max(s.steps[0].k, s.steps[1].k)+1
-	if n := to - from; n < 3 || n > outlierBurst || !((s.y[from]-s.y[from-1])*(s.y[to]-s.y[to-1]) < 0) {
-		return nil
-	}
-	// Across the burst the trace may go on as it does elsewhere.
-	other := math.Abs(s.y[to]-s.y[from-1]) / float64(to-from+1)
-	for _, st := range s.steps {
-		if st.k < from-1 || st.k > to-1 {
-			other = max(other, st.size)
-			break
+// bursts finds three to eight samples side by side, ragged or not, once in the trace or a
+// few times: the largest steps of the trace, each three times any other, come in such
+// short groups, behind which the trace goes on as before.
+func (s *outlierSearch) bursts() (found []int) {
+	top := rawSteps(s.y, burstSteps)
+	for j := 2; j < len(top) && top[j-1].size >= s.least; j++ {
+		if top[j-1].size > outlierStep*top[j].size {
+			if found = s.groups(top[:j]); found != nil {
+				return found
+			}
 		}
 	}
-	if by := s.leastStep(from, to-from); by < s.least || by <= outlierStep*other {
-		return nil
-	}
-	for k := from; k < to; k++ {
-		found = append(found, k)
+	return nil
+}
+
+// groups returns the samples between the first and the last step of each group, nil if one
+// of the groups is no burst.
+func (s *outlierSearch) groups(steps []step) (found []int) {
+	steps = slices.SortedFunc(slices.Values(steps), func(a, b step) int { return a.k - b.k })
+	for len(steps) > 0 {
+		n := 1
+		for n < len(steps) && steps[n].k-steps[n-1].k <= outlierBurst {
+			n++
+		}
+		from, to := steps[0].k+1, steps[n-1].k+1
+		if to-from < 3 || to-from > outlierBurst {
+			return nil
+		}
+		across := math.Abs(s.y[to]-s.y[from-1]) / float64(to-from+1)
+		if by := s.leastStep(from, to-from); by < s.least || !(by > outlierStep*across) {
+			return nil
+		}
+		for k := from; k < to; k++ {
+			found = append(found, k)
+		}
+		steps = steps[n:]
 	}
 	return found
 }
@@ -271,6 +288,27 @@ func largestSteps(y []float64, n int) []step {
 			continue
 		}
 		j := n - 1
+		for ; j > 0 && d > top[j-1].size; j-- {
+			top[j] = top[j-1]
+		}
+		top[j] = step{d, k - 1}
+	}
+	return top
+}
+
+// rawSteps returns the n largest steps between neighbours, the largest first.
+func rawSteps(y []float64, n int) []step {
+	top := make([]step, 0, n)
+	for k := 1; k < len(y); k++ {
+		d := math.Abs(y[k] - y[k-1])
+		full := len(top) == n
+		if full && !(d > top[n-1].size) || d-d != 0 {
+			continue
+		}
+		if !full {
+			top = append(top, step{})
+		}
+		j := len(top) - 1
 		for ; j > 0 && d > top[j-1].size; j-- {
 			top[j] = top[j-1]
 		}

@@ -151,3 +151,26 @@ func TestOutliersBurst(t *testing.T) {
 		t.Errorf("a short second pulse: %v", got)
 	}
 }
+
+// Several bursts in one trace, of one height or of several, even or ragged, are found all.
+func TestOutliersBursts(t *testing.T) {
+	for _, bits := range []int{0, 8, 12} {
+		y := ringing(20, 0.5, bits, 1)
+		var want []int
+		for j, at := range []int{100, 400, 700, 900} {
+			for k := range 4 + j {
+				want = append(want, at+k)
+				y[at+k] = 2000 - 300*float64(j)
+				if j%2 == 1 {
+					y[at+k] = 3000 * float64(1-k%3) // there and beyond, and to the other side
+					if y[at+k] == 0 {
+						y[at+k] = 1500
+					}
+				}
+			}
+		}
+		if got := waveform.Outliers(y); !slices.Equal(got, want) {
+			t.Errorf("%d bits: %v, expected %v", bits, got, want)
+		}
+	}
+}
