@@ -43,7 +43,7 @@ type Converter struct {
 	Vin, Vout float64 // [V]
 	Iout      float64 // [A]
 
-	L float64 // inductor of half bridge, buck, boost [H]; NaN leaves the ripple out
+	L float64 // inductor; of three-phase that of a phase, in a star without a neutral [H]; NaN leaves the ripple out
 
 	// Three-phase.
 	M      float64 // modulation index: peak of the phase voltage over half the bus [1]
@@ -156,13 +156,13 @@ func (c *Converter) fields() ([]field, bool) {
 func (c *Converter) foreign() []field {
 	direct := []field{{key: "converter.v_in", value: c.Vin}, {key: "converter.v_out", value: c.Vout}, {key: "converter.i_out", value: c.Iout}}
 	bus := []field{{key: "converter.v_bus", value: c.V}, {key: "converter.i", value: c.I}}
-	duty, l := field{key: "converter.duty", value: c.Duty}, field{key: "converter.l", value: c.L}
+	duty := field{key: "converter.duty", value: c.Duty}
 	sine := []field{{key: "converter.m", value: c.M}, {key: "converter.cos_phi", value: c.CosPhi}, {key: "converter.f_out", value: c.Fout}}
 	switch c.Kind {
 	case HalfBridge:
 		return append(direct, sine...)
 	case ThreePhase:
-		return append(direct, duty, l)
+		return append(direct, duty)
 	}
 	return append(append(bus, sine...), duty)
 }

@@ -2,7 +2,10 @@ package loss
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -288,8 +291,8 @@ func TestRefuses(t *testing.T) {
 		t.Errorf("beyond the largest current: %v", err)
 	}
 	l := point(t, c, e, curve.Current)
-	if p := l.Points[0]; len(p.Beyond) != 2 || p.Past != 1 || !(uncertainty.Total(p.Budgets[5]) > 0) {
-		t.Errorf("extrapolated without a mark or u: %v, %g, %v", p.Beyond, p.Past, p.Budgets[5])
+	if p := l.Points[0]; len(p.Beyond) != 2 || p.Past != 1 || !(uncertainty.Total(l.Budget(0, "p_on")) > 0) {
+		t.Errorf("extrapolated without a mark or u: %v, %g, %v", p.Beyond, p.Past, l.Budget(0, "p_on"))
 	}
 	c = halfBridge(500, 50, 20e3)
 	if err := make1(c, e).Err; !errors.Is(err, curve.ErrOutside) {
@@ -304,6 +307,34 @@ func TestRefuses(t *testing.T) {
 	c.Transistor.On = Characteristic{{Tj: 300, R: 0.02}}
 	if err := make1(c, e).Err; !errors.Is(err, curve.ErrOutside) {
 		t.Errorf("an on-state of another temperature: %v", err)
+	}
+}
+
+// Every figure tells its formula, its unit and its inputs, which are keys of the
+// converter's file, grids, or other figures; and the file has those keys.
+func TestFiguresAreExplained(t *testing.T) {
+	text, err := os.ReadFile("read.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	key := regexp.MustCompile(`^(converter|transistor|diode|cooling)\.([a-z_0-9]+)$`)
+	grids := regexp.MustCompile(`^grids?( of e_(on|off|rr))?$`)
+	for _, f := range Figures {
+		if f.Formula == "" || f.Unit == "" || f.Help == "" || len(f.Inputs) == 0 || f.Formula != "given" && f.Source == "" {
+			t.Errorf("%s: formula %q, unit %q, inputs %v, source %q", f.Key, f.Formula, f.Unit, f.Inputs, f.Source)
+		}
+		for _, in := range f.Inputs {
+			_, figure := FindFigure(in)
+			m := key.FindStringSubmatch(in)
+			if !figure && !grids.MatchString(in) && (m == nil || !strings.Contains(string(text), fmt.Sprintf("`toml:\"%s\"`", m[2]))) {
+				t.Errorf("%s: input %q is no figure, no grid and no key of a converter", f.Key, in)
+			}
+		}
+	}
+	for _, key := range Parts {
+		if _, ok := FindFigure(key); !ok {
+			t.Errorf("part %s is no figure", key)
+		}
 	}
 }
 

@@ -228,7 +228,7 @@ func (o *outcome) missing(e Energies) []string {
 	lacks(math.IsNaN(o.Parts[partDead]), "p_dead", "diode.on is not given")
 	lacks(o.c.Synchronous && math.IsNaN(o.c.Dead), "p_dead", "converter.t_dead is not given")
 	lacks(math.IsNaN(gate(o)), "p_gate", "transistor.q_gate and v_gate are not given")
-	lacks(o.c.Kind == ThreePhase || math.IsNaN(o.c.L), "ripple of the current", "edges at the mean current")
+	lacks(math.IsNaN(o.c.L), "ripple of the current", "converter.l is not given; edges at the mean current")
 	return out
 }
 

@@ -61,12 +61,14 @@ func (s stress) losses(r *reading, t temperatures) [parts]float64 {
 	p[partOff] = s.f * r.energy(turnOff, s.peak, t.T)
 	p[partRr] = s.f * r.energy(recovery, s.valley, t.D)
 	p[partCondT] = s.duty * r.power(true, s.valley, s.peak, t.T)
-	free := 1 - s.duty
+	free, from, to := 1-s.duty, s.valley, s.peak
 	if dead := s.dead(); dead != 0 {
 		p[partDead] = dead * (r.power(false, s.peak, s.peak, t.D) + r.power(false, s.valley, s.valley, t.D))
+		fall := (s.peak - s.valley) * zeroNaN(dead) / free // of the current in a dead time
+		from, to = from+fall, to-fall
 		free -= 2 * zeroNaN(dead)
 	}
-	p[partCondD] = free * r.power(s.c.Synchronous, s.valley, s.peak, t.D)
+	p[partCondD] = free * r.power(s.c.Synchronous, from, to, t.D)
 	return p
 }
 
