@@ -37,6 +37,9 @@ func figurePath(capture, part string) string {
 // extension.
 const longest = 200
 
+// FileName makes a name of words that may hold anything, slashes as well.
+func FileName(words string) string { return strings.ReplaceAll(fileName(words), "/", "%2F") }
+
 // fileName escapes one element of a path.
 func fileName(name string) string {
 	var out strings.Builder

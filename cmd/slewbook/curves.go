@@ -25,6 +25,7 @@ type curvesFlags struct {
 	keys    []string
 	robust  string
 	surface string
+	by      string
 	common  string
 	axes    map[curve.Variable]*[]string
 	title   string
@@ -52,6 +53,7 @@ PDF and SVG.`,
 	cmd.Flags().StringSliceVar(&f.keys, "quantity", nil, "`keys` of the quantities (energies, slopes, peaks, delays, recovery, loop)")
 	cmd.Flags().StringVar(&f.robust, "robust", string(curve.Huber), "weight of points far from the fit: huber, bisquare or plain")
 	cmd.Flags().StringVar(&f.surface, "surface", "polynomial", "current in the surfaces: polynomial (a + bI + cI^2) or power")
+	cmd.Flags().StringVar(&f.by, "by", "", "`condition`, such as device, of which each value has lines, surfaces and grids of its own")
 	cmd.Flags().StringVar(&f.common, "common", "", "standard `uncertainty` that all shots share, such as \"1 %\" (the smallest of their own if not given)")
 	cmd.Flags().StringVar(&f.title, "title", "Switching behaviour", "`title` of the page")
 	for _, v := range curve.Variables {
@@ -63,7 +65,7 @@ PDF and SVG.`,
 
 // options checks the flags.
 func (f *curvesFlags) options() (curve.BookOptions, error) {
-	opt := curve.BookOptions{Options: curve.Defaults(), Keys: f.keys, Power: f.surface == "power", Axes: map[curve.Variable][]float64{}}
+	opt := curve.BookOptions{Options: curve.Defaults(), Keys: f.keys, By: f.by, Power: f.surface == "power", Axes: map[curve.Variable][]float64{}}
 	if f.surface != "power" && f.surface != "polynomial" {
 		return opt, fmt.Errorf("--surface %q: expected polynomial or power", f.surface)
 	}
@@ -127,12 +129,12 @@ func checkKeys(shots []*result.Shot, keys []string) error {
 	return nil
 }
 
-// checkCondition refuses a condition that no shot has.
+// checkCondition refuses a condition that no shot has, as such or as a note.
 func checkCondition(shots []*result.Shot, key string) error {
 	var known []string
 	for _, s := range shots {
 		for _, c := range s.Conditions {
-			if c.Key == key {
+			if c.Key == key || c.Key == "note."+key {
 				return nil
 			}
 			if !slices.Contains(known, c.Key) {
@@ -157,6 +159,11 @@ func (f *curvesFlags) run(dirs []string, stdout io.Writer) error {
 	}
 	if err := checkKeys(shots, f.keys); err != nil {
 		return err
+	}
+	if f.by != "" {
+		if err := checkCondition(shots, f.by); err != nil {
+			return err
+		}
 	}
 	book, err := curve.NewBook(shots, opt)
 	if err != nil {
@@ -209,12 +216,21 @@ func curvesText(w io.Writer, book *curve.Book, opt reports.TextOptions) error {
 	}
 	err := reports.Table{Rows: rows, Keys: 2, Words: reports.AllWords}.Write(w, opt)
 	for _, g := range book.Grids {
+		lead := "surface: "
+		if g.Part != "" {
+			lead = "surface of " + g.Part + ": "
+		}
 		fmt.Fprintln(w)
-		err = errors.Join(err, reports.WriteParagraph(w, "surface: ", fmt.Sprintf("%s (%d shots, each foretold by the others to %s)", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2)), opt))
+		err = errors.Join(err, reports.WriteParagraph(w, lead, fmt.Sprintf("%s (%d shots, each foretold by the others to %s)", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2)), opt))
 	}
-	for _, n := range book.Notes {
-		fmt.Fprintln(w)
-		err = errors.Join(err, reports.WriteParagraph(w, "not made: ", n, opt))
+	for _, part := range []struct {
+		lead  string
+		lines []string
+	}{{"note: ", book.Notes}, {"not made: ", book.Lacks}} {
+		for _, line := range part.lines {
+			fmt.Fprintln(w)
+			err = errors.Join(err, reports.WriteParagraph(w, part.lead, line, opt))
+		}
 	}
 	return err
 }
@@ -244,14 +260,18 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 		}
 	}
 	for _, g := range book.Grids {
-		err := errors.Join(put("grids/"+g.Quantity+".json", g.WriteJSON), put("grids/"+g.Quantity+".csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, g.Rows()) }))
+		name := "grids/" + g.Quantity
+		if g.Part != "" {
+			name = "grids/" + reports.FileName(g.Part) + "/" + g.Quantity
+		}
+		err := errors.Join(put(name+".json", g.WriteJSON), put(name+".csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, g.Rows()) }))
 		if err != nil {
 			return err
 		}
 	}
 	page, err := reports.DrawPage(&reports.Page{
 		Title: f.title, Subtitle: pageSubtitle(shots), Charts: book.PageCharts(), Spreads: book.PageSpreads(), Items: curve.Items(shots, book.Series),
-		Notes: []string{"Bars: U = 2u of one shot. Thin lines: 95 % band of the fit. Points stand at the measured voltage and current. Nothing here says that a set-up is safe."},
+		Notes: append(slices.Clone(book.Notes), "Bars: U = 2u of one shot. Thin lines: 95 % band of the fit, with what all shots share. Points stand at the measured voltage and current. Nothing here says that a set-up is safe."),
 	})
 	if err != nil {
 		return err
@@ -271,11 +291,5 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 }
 
 func pageSubtitle(shots []*result.Shot) string {
-	device := ""
-	for _, s := range shots {
-		if c := s.Condition("device"); c != nil && device == "" {
-			device = c.Text
-		}
-	}
-	return strings.TrimPrefix(fmt.Sprintf("%s, %d shots", device, len(shots)), ", ")
+	return strings.TrimPrefix(fmt.Sprintf("%s, %d shots", curve.Stated(shots, "device"), len(shots)), ", ")
 }

@@ -92,7 +92,7 @@ func (f *reportFlags) page(shots []*result.Shot, matrix result.Matrix, margins [
 	if book, err := curve.NewBook(shots, curve.BookOptions{Options: curve.Defaults()}); err != nil {
 		r.Notes = append(r.Notes, "No curves: "+err.Error())
 	} else {
-		r.Charts, r.Notes = reportCharts(book), book.Notes
+		r.Charts, r.Notes = reportCharts(book), append(book.Notes, book.Lacks...)
 	}
 	return r
 }

@@ -11,19 +11,20 @@ import (
 
 // Book is all that is made of a campaign: charts, tables and grids.
 type Book struct {
-	Series   []*Series
-	Charts   []*result.Chart
-	Spreads  []result.Spread
-	Grids    []*Grid
-	Surfaces map[string]*Fit // of the energies, by key
-	Notes    []string        // what could not be made, and why
+	Series  []*Series
+	Charts  []*result.Chart
+	Spreads []result.Spread
+	Grids   []*Grid
+	Lacks   []string // what could not be made, and why
+	Notes   []string // what stands out, and what was put together
 }
 
 // BookOptions say what is made.
 type BookOptions struct {
 	Options
 	Keys  []string // empty for those that vary with the conditions by nature
-	Power bool     // surfaces as power laws in the current
+	By    string   // condition of which each value has lines, surfaces and grids of its own; "" for none
+	Power bool     // power laws in the current in place of a + bI + cI²
 	Axes  map[Variable][]float64
 }
 
@@ -47,7 +48,7 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 			}
 		}
 	}
-	b := &Book{Surfaces: map[string]*Fit{}}
+	b := &Book{Notes: pooled(shots, opt.By)}
 	byKey := map[string]*Series{}
 	for _, key := range keys {
 		s, err := Collect(shots, key)
@@ -59,11 +60,14 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 			return nil, err
 		}
 		if len(s.Points) == 0 {
-			b.Notes = append(b.Notes, key+": no shot has a value")
+			b.Lacks = append(b.Lacks, key+": no shot has a value")
 			continue
 		}
+		if opt.By != "" {
+			s.split(shots, opt.By)
+		}
 		b.Series, byKey[key] = append(b.Series, s), s
-		b.add(s, opt)
+		b.add(s, shots, opt)
 	}
 	for _, pair := range [][2]string{{"e_off", "v_overshoot"}, {"e_off", "v_peak"}, {"e_off", "dvdt_off"}, {"e_on", "dvdt_on"}, {"e_on", "i_peak"}} {
 		if y, x := byKey[pair[0]], byKey[pair[1]]; y != nil && x != nil {
@@ -73,25 +77,26 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 	return b, nil
 }
 
-func (b *Book) add(s *Series, opt BookOptions) {
+func (b *Book) add(s *Series, shots []*result.Shot, opt BookOptions) {
 	// Only an energy's surface is a product by experience; other quantities
 	// stay where they were measured.
+	surfaces := map[string]*Fit{} // by part
 	if s.Unit == "J" {
-		surface, err := Least(NewSurface(s.Points, opt.Power), s.Points, opt.Options)
-		if err != nil {
-			b.Notes = append(b.Notes, s.Key+": no surface: "+err.Error())
-		} else {
-			b.Surfaces[s.Key] = surface
-			b.Grids = append(b.Grids, NewGrid(s, surface, opt.Axes))
+		for _, part := range s.parts() {
+			own := s.of(part)
+			surface, err := Least(NewSurface(own.Points, opt.Power), own.Points, opt.Options)
+			if err != nil {
+				b.Lacks = append(b.Lacks, join(part, s.Key+": no surface: "+err.Error()))
+				continue
+			}
+			surfaces[part] = surface
+			g := NewGrid(own, surface, opt.Axes)
+			g.Part, g.Conditions = part, inCommon(own.shots(shots))
+			b.Grids = append(b.Grids, g)
 		}
 	}
 	for _, v := range []Variable{Current, Bus, Gate, Temperature} {
-		charts, err := s.Charts(v, b.Surfaces[s.Key], opt.Options)
-		if err != nil {
-			b.Notes = append(b.Notes, fmt.Sprintf("%s over %s: %v", s.Key, v, err))
-			continue
-		}
-		b.Charts = append(b.Charts, charts...)
+		b.Charts = append(b.Charts, s.charts(v, surfaces, opt)...)
 	}
 	for _, sp := range s.Spreads() {
 		b.Spreads = append(b.Spreads, sp)

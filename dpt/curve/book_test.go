@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 
@@ -17,7 +18,7 @@ func shotsOn(points []Point) []*result.Shot {
 		q := func(key, unit string, value, u float64) result.Measurement {
 			return result.Measurement{Key: key, Unit: unit, Value: value, U: u, Definition: "d"}
 		}
-		out = append(out, &result.Shot{Capture: p.Name, Conditions: []result.Condition{{Key: "tj", Value: p.Tj}, {Key: "rg_on", Value: p.Rg}, {Key: "device", Text: "invented", Value: math.NaN()}},
+		out = append(out, &result.Shot{Capture: p.Name, Conditions: []result.Condition{{Key: "tj", Value: p.Tj, Unit: "K"}, {Key: "rg_on", Value: p.Rg, Unit: "ohm"}, {Key: "device", Text: "invented", Value: math.NaN()}},
 			Quantities: []result.Measurement{q("v_bus_on", "V", p.V, 1), q("i_on", "A", p.I, .1), q("e_on", "J", p.Y, p.U), q("i_peak", "A", 1.5*p.I, .2)}})
 	}
 	return out
@@ -108,5 +109,78 @@ func TestItems(t *testing.T) {
 		if !strings.Contains(missing, want) {
 			t.Errorf("missing is %s; expected %s", missing, want)
 		}
+	}
+}
+
+// Split by a condition each value has lines and a grid of its own; without that the
+// shots of unlike values are told to be put together.
+func TestBookBy(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 2))
+	shots := shotsOn(campaign(r, invented, inventedP, 0.01, 0))
+	other := shotsOn(campaign(r, invented, inventedP, 0.01, 0))
+	for _, s := range other {
+		s.Capture = "other " + s.Capture
+		s.Quantity("e_on").Value *= 1.2
+		s.Condition("device").Text = "another"
+	}
+	shots = append(shots, other...)
+	b, err := NewBook(shots, BookOptions{Options: Defaults(), Keys: []string{"e_on"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(b.Notes, "; "); !strings.Contains(text, "unlike device are put together: invented, another") {
+		t.Errorf("notes: %s", text)
+	}
+	if b, err = NewBook(shots, BookOptions{Options: Defaults(), Keys: []string{"e_on"}, By: "device"}); err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(b.Notes, "; "); strings.Contains(text, "device") || len(b.Grids) != 2 || len(b.Lacks) > 0 {
+		t.Errorf("notes %s, lacks %v, %d grids", text, b.Lacks, len(b.Grids))
+	}
+	at := At{I: 60, V: 600, Tj: 350, Rg: 5}
+	values := map[string]float64{}
+	for _, g := range b.Grids {
+		e, err := g.At(at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		values[g.Part] = e.Value
+		if text := fmt.Sprint(g.Conditions); text != "[[device "+g.Part+"]]" {
+			t.Errorf("grid of %s holds the conditions %s", g.Part, text)
+		}
+	}
+	if ratio := values["another"] / values["invented"]; math.Abs(ratio-1.2) > 0.02 {
+		t.Errorf("the parts differ by %g, expected 1.2", ratio)
+	}
+	for _, c := range b.Charts {
+		if len(c.Lines) == 2 && (c.Lines[0].Label != "another" || c.Lines[1].Label != "invented") {
+			t.Errorf("%s over %s: lines %q and %q", c.Key, c.Over, c.Lines[0].Label, c.Lines[1].Label)
+		}
+	}
+}
+
+// The README names every note that the record of conditions looks for.
+func TestReadmeNotes(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, heading := range asked {
+		for _, p := range heading.parts {
+			if keys := strings.Fields(p.keys); len(keys) > 0 && !strings.Contains(string(readme), "`"+keys[0]+"`") {
+				t.Errorf("%s: the README does not name %q", heading.name, keys[0])
+			}
+		}
+	}
+}
+
+// What is noted in words of one's own counts for the record of the test.
+func TestItemsOfNotes(t *testing.T) {
+	shots := shotsOn(campaign(rand.New(rand.NewPCG(9, 2)), invented, inventedP, 0.01, 0))
+	for _, s := range shots {
+		s.Conditions = append(s.Conditions, result.Condition{Key: "note.lot", Text: "seven", Value: math.NaN()})
+	}
+	if known := strings.Join(Items(shots, nil)[0].Known, "; "); !strings.Contains(known, "lot seven") {
+		t.Errorf("known: %s", known)
 	}
 }

@@ -16,26 +16,24 @@ const linePoints = 61
 // mostLines is how many lines a chart holds; more are spread over several.
 const mostLines = 6
 
-// Charts returns a series over one condition, a line for each set of the other
+// charts returns a series over one condition, a line for each set of the other
 // conditions. Where a line has points at four or more different conditions
-// they are fitted with a + bx + cx², at three with a + bx. With a surface, each
-// point is first brought to the mean of its line's other conditions along it;
+// they are fitted with a + bx + cx², at three with a + bx; an energy over the bus
+// voltage, and with Power over the current, with a power law. With a surface, each
+// point is first brought to its line's other conditions along it;
 // what that changed is told. Where there are more than six lines, those of one
 // chart differ in one condition only. Sets without two different conditions
 // have no line.
-func (s *Series) Charts(over Variable, surface *Fit, opt Options) ([]*result.Chart, error) {
+func (s *Series) charts(over Variable, surfaces map[string]*Fit, opt BookOptions) []*result.Chart {
 	points := slices.DeleteFunc(slices.Clone(s.Points), func(p Point) bool { return math.IsNaN(p.Get(over)) })
 	gs := slices.DeleteFunc(groups(points, over), func(g group) bool { return distinct(clusters(g.points), over) < 2 })
 	var out []*result.Chart
 	for _, family := range families(gs, over) {
 		c := &result.Chart{Key: s.Key, Over: string(over), YSymbol: s.Symbol, YUnit: s.Unit, XSymbol: symbols[over], XUnit: over.Unit()}
-		show := share(c, family)
+		name := share(c, family)
 		for _, g := range family {
-			line, err := s.line(g, over, surface, opt)
-			if err != nil {
-				return nil, err
-			}
-			line.Label = label(g.at, show)
+			line := s.line(g, over, surfaces[g.part], opt)
+			line.Label = name(g)
 			c.Lines = append(c.Lines, line)
 		}
 		if s.Definition != "" {
@@ -45,24 +43,34 @@ func (s *Series) Charts(over Variable, surface *Fit, opt Options) ([]*result.Cha
 		out = append(out, c)
 	}
 	number(out)
-	return out, nil
+	return out
 }
 
-// share notes what the groups of a chart have in common, and returns what they
-// have not.
-func share(c *result.Chart, family []group) func(Variable) bool {
+// share notes what the groups of a chart have in common, and returns what names each
+// by what they have not.
+func share(c *result.Chart, family []group) func(group) string {
 	var ats []At
+	parts := map[string]bool{}
 	for _, g := range family {
 		ats = append(ats, g.at)
+		parts[g.part] = true
 	}
-	show := func(v Variable) bool { return distinct(ats, v) > 1 }
-	c.Where = label(commonAt(ats), func(v Variable) bool { return !show(v) })
-	return show
+	differ := func(v Variable) bool { return distinct(ats, v) > 1 }
+	c.Where = label(commonAt(ats), func(v Variable) bool { return !differ(v) })
+	if len(parts) == 1 {
+		c.Where = join(family[0].part, c.Where)
+	}
+	return func(g group) string {
+		if len(parts) == 1 {
+			g.part = ""
+		}
+		return join(g.part, label(g.at, differ))
+	}
 }
 
-// families spreads groups over charts: all on one where there is room, else
-// those together that differ in the condition of which there are most values
-// that fit.
+// families spreads groups over charts: all on one where there is room; else, first,
+// those together that differ in their part only, then those that differ in the
+// condition of which there are most values that fit.
 func families(gs []group, over Variable) [][]group {
 	if len(gs) == 0 {
 		return nil
@@ -71,8 +79,10 @@ func families(gs []group, over Variable) [][]group {
 		return [][]group{gs}
 	}
 	ats := make([]At, len(gs))
+	alike := map[string]int{} // how many parts have the same conditions
 	for k, g := range gs {
 		ats[k] = g.at
+		alike[fmt.Sprint(g.at)]++
 	}
 	var vary Variable
 	most := 0
@@ -81,24 +91,25 @@ func families(gs []group, over Variable) [][]group {
 			vary, most = v, n
 		}
 	}
-	var out [][]group
+	var side, rest [][]group
 	index := map[string]int{}
 	for _, g := range gs {
-		key := ""
-		if vary != "" {
-			key = fmt.Sprint(g.at.With(vary, 0))
-		} else {
-			key = fmt.Sprint(g.at)
+		key, to := fmt.Sprint(g.at), &side
+		if n := alike[key]; n == 1 || n > mostLines {
+			key, to = fmt.Sprint(g.part, g.at), &rest
+			if vary != "" {
+				key = fmt.Sprint(g.part, g.at.With(vary, 0))
+			}
 		}
 		n, ok := index[key]
 		if !ok {
-			n = len(out)
+			n = len(*to)
 			index[key] = n
-			out = append(out, nil)
+			*to = append(*to, nil)
 		}
-		out[n] = append(out[n], g)
+		(*to)[n] = append((*to)[n], g)
 	}
-	return out
+	return append(side, rest...)
 }
 
 func number(charts []*result.Chart) {
@@ -117,8 +128,7 @@ func commonAt(ats []At) At {
 	return ats[0]
 }
 
-// degree is that of the polynomial for so many different conditions, -1 for
-// none: one condition more than parameters is the least that can show a misfit.
+// degree is that of the polynomial for so many different conditions, -1 for none.
 func degree(different int) int {
 	switch {
 	case different >= 4:
@@ -129,7 +139,21 @@ func degree(different int) int {
 	return -1
 }
 
-func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result.Line, error) {
+// model is what a line over so many different conditions is fitted with, nil for
+// nothing: one condition more than parameters is the least that can show a misfit.
+func (s *Series) model(over Variable, points []Point, power bool) Model {
+	d := degree(distinct(clusters(points), over))
+	switch {
+	case d < 0:
+		return nil
+	case s.Unit == "J" && (over == Bus || over == Current && power):
+		lo, hi := rangeOf(points, over)
+		return Surface{Power: true, Over: []Variable{over}, Ref: At{}.With(over, (lo+hi)/2)}
+	}
+	return Polynomial{over, d}
+}
+
+func (s *Series) line(g group, over Variable, surface *Fit, opt BookOptions) result.Line {
 	line := result.Line{Left: math.NaN()}
 	moved := make([]Point, len(g.points))
 	for k, p := range g.points {
@@ -147,14 +171,15 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 			line.Dots[k].Outlier = surface.flagged(line.Dots[k].Capture)
 		}
 	}
-	d := degree(distinct(clusters(g.points), over))
-	if d < 0 {
+	m := s.model(over, g.points, opt.Power)
+	if m == nil {
 		line.Why = "no fit: fewer than three different conditions"
-		return line, nil
+		return line
 	}
-	f, err := Least(Polynomial{over, d}, moved, opt)
+	f, err := Least(m, moved, opt.Options)
 	if err != nil {
-		return line, err
+		line.Why = "no fit: " + err.Error()
+		return line
 	}
 	for k, r := range f.Points {
 		dot := &line.Dots[k]
@@ -167,7 +192,7 @@ func (s *Series) line(g group, over Variable, surface *Fit, opt Options) (result
 		line.Fit = append(line.Fit, result.FitPoint{X: x, Y: e.Value, Half: e.Expanded, Inside: true})
 	}
 	line.Formula, line.Why, line.Left = f.Describe(s.Symbol, s.Unit), "intervals from "+f.Basis+", with what all shots share", f.Left.RMS
-	return line, nil
+	return line
 }
 
 // flagged tells whether the fit flags a point of that name.
@@ -234,9 +259,9 @@ func TradeOffs(y, x *Series) []*result.Chart {
 	var out []*result.Chart
 	for _, family := range families(gs, Gate) {
 		c := &result.Chart{Key: y.Key + "-" + x.Key, Over: x.Key, YSymbol: y.Symbol, YUnit: y.Unit, XSymbol: x.Symbol, XUnit: x.Unit}
-		show := share(c, family)
+		name := share(c, family)
 		for _, g := range family {
-			line := result.Line{Label: label(g.at, show), Left: math.NaN(), Why: "no fit: points only"}
+			line := result.Line{Label: name(g), Left: math.NaN(), Why: "no fit: points only"}
 			for _, p := range g.points {
 				d := y.dot(p, Gate, 0)
 				d.X, d.UX = byName[p.Name].Y, byName[p.Name].U

@@ -114,8 +114,9 @@ func (f *Fit) scaleOr1() float64 {
 type system struct {
 	m        Model
 	points   []Point
-	sigma    []float64 // what a residual is divided by
-	known    bool      // sigma is u, its shared part left out
+	sigma    []float64           // what a residual is divided by
+	known    bool                // sigma is u, its shared part left out
+	owners   map[SharedInput]int // how many points each shared input has
 	robust   []float64
 	p        []float64
 	residual []float64 // (y - fit)/sigma
@@ -123,17 +124,21 @@ type system struct {
 
 func newSystem(m Model, points []Point) *system {
 	s := &system{m: m, points: points, known: true, p: m.Start(points)}
+	s.owners = map[SharedInput]int{}
 	for _, p := range points {
-		s.known = s.known && p.own() > 0 && !math.IsInf(p.own(), 1)
+		for _, in := range p.shares() {
+			s.owners[in]++
+		}
 	}
 	for _, p := range points {
-		sigma := 1.0
-		if s.known {
-			sigma = p.own()
-		} else {
-			sigma = meanSize(points)
+		own := s.own(p)
+		s.sigma, s.robust = append(s.sigma, own), append(s.robust, 1)
+		s.known = s.known && own > 0 && !math.IsInf(own, 1)
+	}
+	if !s.known {
+		for k := range s.sigma {
+			s.sigma[k] = meanSize(points)
 		}
-		s.sigma, s.robust = append(s.sigma, sigma), append(s.robust, 1)
 	}
 	s.residual = make([]float64, len(points))
 	return s
@@ -151,7 +156,8 @@ func meanSize(points []Point) float64 {
 }
 
 const (
-	mostRounds = 100   // of robust weights
+	mostRounds = 1000  // of robust weights
+	moving     = 50    // rounds in which their scale follows them
 	settled    = 1e-10 // relative change of the parameters that ends them
 )
 
@@ -177,7 +183,9 @@ func (s *system) iterate(f *Fit) error {
 			if round == mostRounds {
 				return errors.New("the robust weights do not settle; try plain ones")
 			}
-			f.Scale = madScale(s.residual, f.Free)
+			if round < moving { // held then, since scale and weights may chase each other
+				f.Scale = madScale(s.residual, f.Free)
+			}
 			for k, r := range s.residual {
 				s.robust[k] = 1
 				if f.Scale > 0 {

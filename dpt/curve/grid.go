@@ -36,9 +36,11 @@ type Grid struct {
 	Model      string     `json:"model"`            // formula with its parameters
 	Range      AxesRange  `json:"range"`            // of the measured conditions
 	Points     int        `json:"points"`
-	LeftOut    Num        `json:"left_out"` // relative RMS of the check by leaving out points
-	Conditions [][]string `json:"conditions"`
-	Source     []string   `json:"source"` // result folders, settings, version
+	LeftOut    Num        `json:"left_out"`   // relative RMS of the check by leaving out points
+	Conditions [][]string `json:"conditions"` // that all its shots have in common, and their values
+	Source     []string   `json:"source"`     // result folders, settings, version
+
+	Part string `json:"-"` // value of the condition by which the series was split, "" where it was not
 }
 
 // Shared is by how much one standard uncertainty of an input moves each node, signed,

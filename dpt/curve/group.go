@@ -105,11 +105,12 @@ func distinct(places []At, v Variable) int {
 // group is points that are alike but for one condition.
 type group struct {
 	at     At // nominal conditions; the free one is NaN
+	part   string
 	points []Point
 }
 
-// groups splits points into those that differ in one condition only, or in none
-// where over is "".
+// groups splits points into those of one part that differ in one condition only, or in
+// none where over is "".
 func groups(points []Point, over Variable) []group {
 	var out []group
 	index := map[string]int{}
@@ -117,12 +118,12 @@ func groups(points []Point, over Variable) []group {
 		if over != "" {
 			at = at.With(over, math.NaN())
 		}
-		key := fmt.Sprint(at)
+		key := fmt.Sprint(points[k].Part, at)
 		n, ok := index[key]
 		if !ok {
 			n = len(out)
 			index[key] = n
-			out = append(out, group{at: at})
+			out = append(out, group{at: at, part: points[k].Part})
 		}
 		out[n].points = append(out[n].points, points[k])
 	}
@@ -135,9 +136,22 @@ func groups(points []Point, over Variable) []group {
 				return 1
 			}
 		}
-		return 0
+		return strings.Compare(a.part, b.part)
 	})
 	return out
+}
+
+// where names the conditions of a group.
+func (g group) where() string {
+	return join(g.part, label(g.at, func(Variable) bool { return true }))
+}
+
+// join puts a part in front of conditions.
+func join(part, conditions string) string {
+	if part == "" || conditions == "" {
+		return part + conditions
+	}
+	return part + ", " + conditions
 }
 
 // label names conditions: "V = 600 V, T_j = 25 °C". Those in skip are left out.

@@ -31,8 +31,8 @@ var asked = []struct {
 	{"Bus", []part{{name: "voltage before the edges", read: measured("v_bus_on", "v_bus_off")}, {name: "sag, the forward voltage of what freewheels in it,", keys: "sag", read: measured("v_sag")}, {name: "capacitance", keys: "c_bus"}, {name: "type of the capacitor", keys: "c_bus_type"},
 		{name: "loop inductance", keys: "l_loop", read: measured("l_loop")}, {name: "how it was obtained", keys: "l_loop_method"}}},
 	{"Load", []part{{name: "inductance", keys: "l_load", read: measured("l_load")}, {name: "saturation current", keys: "l_load_isat"}, {name: "own capacitance", keys: "l_load_c"}}},
-	{"Pulses", []part{{name: "widths", keys: "pulse_1 pulses", read: widths}, {name: "gap", keys: "gap", read: gaps}, {name: "dead time", keys: "dead_time"}, {name: "repetition", keys: "repetition"}, {name: "wait in the off state", keys: "wait"}}},
-	{"Gate drive", []part{{name: "driver", keys: "driver"}, {name: "rails at the pins", keys: "rails vgs_on", read: measured("vgs_low", "vgs_high")}, {name: "external resistor on", keys: "rg_on"}, {name: "external resistor off", keys: "rg_off"},
+	{"Pulses", []part{{name: "widths", keys: "pulses", read: widths}, {name: "gap", keys: "gap", read: gaps}, {name: "dead time", keys: "dead_time"}, {name: "repetition", keys: "repetition"}, {name: "wait in the off state", keys: "wait"}}},
+	{"Gate drive", []part{{name: "driver", keys: "driver"}, {name: "rails at the pins", keys: "rails", read: measured("vgs_low", "vgs_high")}, {name: "external resistor on", keys: "rg_on"}, {name: "external resistor off", keys: "rg_off"},
 		{name: "internal resistance", keys: "rg_internal"}, {name: "Kelvin source", keys: "kelvin"}, {name: "stepped drive", keys: "stepped"}, {name: "gate history", keys: "gate_history"}}},
 	{"Temperature", []part{{name: "junction", keys: "tj"}, {name: "case", keys: "tc"}, {name: "where and how measured", keys: "t_method"}, {name: "soak time", keys: "soak"}, {name: "insulation of the heater", keys: "heater_insulation"}}},
 	{"Sensors", []part{{name: "voltage probe", keys: "probe_vds"}, {name: "current sensor", keys: "probe_id"}, {name: "gate probe", keys: "probe_vgs"}, {name: "ratios", keys: "ratios"}, {name: "bandwidths", keys: "bandwidths", read: channels(bandwidthOf)},
@@ -81,7 +81,7 @@ func Items(shots []*result.Shot, series []*Series) []result.PageItem {
 
 // find returns what the shots tell of a part, and what of it they do not.
 func (p part) find(shots []*result.Shot) (known, missing []string) {
-	if text := stated(shots, p.keys); text != "" {
+	if text := Stated(shots, p.keys); text != "" {
 		known = append(known, p.name+" "+text)
 	}
 	text, lacks := "", ""
@@ -100,35 +100,22 @@ func (p part) find(shots []*result.Shot) (known, missing []string) {
 	return known, missing
 }
 
-// stated returns the values of a condition over the shots, at most four of them.
-func stated(shots []*result.Shot, keys string) string {
+// Stated returns the values of a condition over the measured shots, at most four of them.
+func Stated(shots []*result.Shot, keys string) string {
 	for _, key := range strings.Fields(keys) {
-		var values []string
-		for _, s := range shots {
-			text := conditionShown(s, key)
-			if text != "" && !slices.Contains(values, text) {
-				values = append(values, text)
-			}
-		}
-		if n := len(values); n > 4 {
-			return strings.Join(values[:3], ", ") + fmt.Sprintf(" and %d more", n-3)
-		} else if n > 0 {
-			return strings.Join(values, ", ")
+		if values := valuesOf(shots, key); len(values) > 0 {
+			return atMost(values, 4)
 		}
 	}
 	return ""
 }
 
-// conditionUnits are those of the conditions that are numbers, as results hold them.
-var conditionUnits = map[string]string{"rg_on": "ohm", "rg_off": "ohm", "rg_internal": "ohm", "l_loop": "H", "l_load": "H", "c_bus": "F", "v_bus": "V", "tj": "K", "tc": "K"}
-
-func conditionShown(s *result.Shot, key string) string {
-	if base, ok := conditionUnits[key]; ok {
-		if x := condition(s, key); x-x == 0 {
-			return unit.Format(x, base, 3)
-		}
+// atMost lists up to so many words, and how many more there are.
+func atMost(words []string, most int) string {
+	if n := len(words); n > most {
+		return strings.Join(words[:most-1], ", ") + fmt.Sprintf(" and %d more", n-most+1)
 	}
-	return conditionText(s, key)
+	return strings.Join(words, ", ")
 }
 
 // corrections lists what was done to the channels before anything was read, in its
@@ -175,7 +162,7 @@ func corrections(shots []*result.Shot) (known, missing []string) {
 		}
 		known = append(known, text)
 	}
-	if text := stated(shots, "corrections"); text != "" {
+	if text := Stated(shots, "corrections"); text != "" {
 		known = append(known, text)
 	}
 	switch {
@@ -204,7 +191,7 @@ func definitions(shots []*result.Shot, series []*Series) (known, missing []strin
 	if !recovery {
 		missing = append(missing, "rule of recovery")
 	}
-	if text := stated(shots, "c_oss e_oss"); text != "" {
+	if text := Stated(shots, "c_oss e_oss"); text != "" {
 		known = append(known, "output capacitance "+text)
 	} else {
 		missing = append(missing, "output capacitance")
@@ -227,6 +214,26 @@ func repeats(shots []*result.Shot, series []*Series) (known, missing []string) {
 		}
 	}
 	known = append(known, fmt.Sprintf("%d shots, %d of them not measured (reasons in shots.csv); none left out of the fits", len(shots), failed), "U is twice the standard uncertainty of one shot")
+	var counts extent
+	var assumed []string
+	for _, s := range series {
+		for _, g := range groups(s.Points, "") {
+			counts.add(float64(len(g.points)))
+		}
+	}
+	for _, s := range shots {
+		for _, text := range s.Assumed {
+			if !slices.Contains(assumed, text) {
+				assumed = append(assumed, text)
+			}
+		}
+	}
+	if counts.n > 0 {
+		known = append(known, counts.text("", 1)+" shots at one set of conditions")
+	}
+	if len(assumed) > 0 {
+		known = append(known, "assumed where nothing tells: "+atMost(assumed, 4))
+	}
 	if without > 0 {
 		missing = append(missing, fmt.Sprintf("uncertainty of %d values", without))
 	}
@@ -243,8 +250,5 @@ func software(shots []*result.Shot) string {
 			settings = append(settings, s.Settings)
 		}
 	}
-	if n := len(settings); n > 3 {
-		settings = append(settings[:3], fmt.Sprintf("and %d more", n-3))
-	}
-	return "slewbook " + strings.Join(versions, ", ") + ", settings " + strings.Join(settings, ", ")
+	return "slewbook " + strings.Join(versions, ", ") + ", settings " + atMost(settings, 4)
 }

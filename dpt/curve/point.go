@@ -85,6 +85,7 @@ func (a At) With(v Variable, x float64) At {
 type Point struct {
 	At
 	Name string  // of the capture
+	Part string  // value of the condition by which a series is split, "" where it is not
 	Y    float64 // value, in SI base units
 	U    float64 // its standard uncertainty, NaN if it is not known
 
@@ -104,21 +105,6 @@ func (p Point) result(campaign string) uncertainty.Result {
 		r.Budget = []result.Contribution{{Source: "u of " + campaign, U: p.U, Effect: p.U, Scope: result.OfSetup}}
 	}
 	return r
-}
-
-// own is the part of U that the point does not share with others; all of it where
-// there is no budget.
-func (p Point) own() float64 {
-	if p.Budget == nil {
-		return p.U
-	}
-	var lines []result.Contribution
-	for _, c := range p.Budget {
-		if !c.Scope.Shared() {
-			lines = append(lines, c)
-		}
-	}
-	return uncertainty.Total(lines)
 }
 
 // plan returns the planned value of a variable where there is one and the shot

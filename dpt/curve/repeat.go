@@ -38,7 +38,7 @@ func (s *Series) Study(shots []*result.Shot, factor string) []Repeatability {
 	var out []Repeatability
 	for _, g := range groups(s.Points, "") {
 		values := map[string][]float64{}
-		r := Repeatability{Key: s.Key, Symbol: s.Symbol, Unit: s.Unit, N: len(g.points), Where: label(g.at, func(Variable) bool { return true })}
+		r := Repeatability{Key: s.Key, Symbol: s.Symbol, Unit: s.Unit, N: len(g.points), Where: g.where()}
 		var results []uncertainty.Result
 		for _, p := range g.points {
 			results = append(results, p.result("campaign"))

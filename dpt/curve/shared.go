@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"slewbook/dpt/result"
+	"slewbook/dpt/uncertainty"
 )
 
 // common gives the fit what the points have in common, which no number of points
@@ -55,18 +56,56 @@ type SharedInput struct {
 	Bench  string `json:"bench"`  // "" for a reference that benches have in common, or an unnamed bench
 }
 
+// shared returns the input that a line of the point's budget shares with other shots,
+// false where it is its own. What is left of delays that were estimated and taken out is
+// another input than a lag that was left in.
+func (p Point) shared(c result.Contribution) (SharedInput, bool) {
+	in := SharedInput{c.Source, p.Bench}
+	switch c.Scope {
+	case result.OfReference:
+		in.Bench = ""
+	case result.OfRun:
+		in.Source += ", as estimated"
+	}
+	return in, c.Scope.Shared()
+}
+
+// shares lists the inputs that a point shares with other shots.
+func (p Point) shares() []SharedInput {
+	var out []SharedInput
+	for _, c := range p.Budget {
+		if in, ok := p.shared(c); ok && !slices.Contains(out, in) {
+			out = append(out, in)
+		}
+	}
+	return out
+}
+
+// own is the part of a point's U that no other point of the fit shares, such as that of
+// a delay which could be taken out of all shots but one; all of it where there is no
+// budget.
+func (s *system) own(p Point) float64 {
+	if p.Budget == nil {
+		return p.U
+	}
+	var lines []result.Contribution
+	for _, c := range p.Budget {
+		if in, ok := p.shared(c); !ok || s.owners[in] == 1 {
+			lines = append(lines, c)
+		}
+	}
+	return uncertainty.Total(lines)
+}
+
 // inputs returns each input that points of one bench share, and what its standard
 // uncertainty does to each point, over sigma.
 func (s *system) inputs() (inputs []SharedInput, effects [][]float64) {
 	at := map[SharedInput]int{}
 	for k, p := range s.points {
 		for _, c := range p.Budget {
-			if !c.Scope.Shared() {
+			in, ok := p.shared(c)
+			if !ok || s.owners[in] == 1 {
 				continue
-			}
-			in := SharedInput{c.Source, p.Bench}
-			if c.Scope == result.OfReference {
-				in.Bench = ""
 			}
 			j, ok := at[in]
 			if !ok {

@@ -1,12 +1,14 @@
 package curve
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"slewbook/dpt/result"
+	"slewbook/waveform/unit"
 )
 
 // Series is one quantity over the shots that have it.
@@ -51,6 +53,44 @@ func Collect(shots []*result.Shot, key string) (*Series, error) {
 		s.Flags[shot.Capture] = flags(m)
 	}
 	return s, nil
+}
+
+// split gives each point the part that it is of: the value of a condition.
+func (s *Series) split(shots []*result.Shot, by string) {
+	parts := map[string]string{}
+	for _, shot := range shots {
+		parts[shot.Capture] = cmp.Or(conditionShown(shot, by), by+" not stated")
+	}
+	for k := range s.Points {
+		s.Points[k].Part = parts[s.Points[k].Name]
+	}
+}
+
+// parts lists the parts of a series, one "" where it is not split.
+func (s *Series) parts() []string {
+	var out []string
+	for _, p := range s.Points {
+		if !slices.Contains(out, p.Part) {
+			out = append(out, p.Part)
+		}
+	}
+	return out
+}
+
+// of returns one part of a series.
+func (s *Series) of(part string) *Series {
+	out := *s
+	out.Points = slices.DeleteFunc(slices.Clone(s.Points), func(p Point) bool { return p.Part != part })
+	return &out
+}
+
+// shots returns those that the points are of.
+func (s *Series) shots(all []*result.Shot) []*result.Shot {
+	names := map[string]bool{}
+	for _, p := range s.Points {
+		names[p.Name] = true
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(shot *result.Shot) bool { return !names[shot.Capture] })
 }
 
 // Keys lists the quantities that at least one shot has a value of; the named
@@ -121,15 +161,34 @@ func value(s *result.Shot, key string) float64 {
 	return math.NaN()
 }
 
-func condition(s *result.Shot, key string) float64 {
+// given returns a condition, or the note of that name; nil if there is none.
+func given(s *result.Shot, key string) *result.Condition {
 	if c := s.Condition(key); c != nil {
+		return c
+	}
+	return s.Condition(notePrefix + key)
+}
+
+// notePrefix leads the keys of what a set-up or a shot list notes in words of its own.
+const notePrefix = "note."
+
+func condition(s *result.Shot, key string) float64 {
+	if c := given(s, key); c != nil {
 		return c.Value
 	}
 	return math.NaN()
 }
 
+// conditionShown is a condition as people read it, "" if it is not stated.
+func conditionShown(s *result.Shot, key string) string {
+	if c := given(s, key); c != nil && c.Unit != "" && c.Value-c.Value == 0 {
+		return unit.Format(c.Value, c.Unit, 3)
+	}
+	return conditionText(s, key)
+}
+
 func conditionText(s *result.Shot, key string) string {
-	c := s.Condition(key)
+	c := given(s, key)
 	switch {
 	case c == nil:
 		return ""

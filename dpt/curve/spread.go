@@ -14,7 +14,7 @@ func (s *Series) Spreads() []result.Spread {
 	var out []result.Spread
 	for _, g := range groups(s.Points, "") {
 		sp := result.Spread{Key: s.Key, Symbol: s.Symbol, Unit: s.Unit, N: len(g.points), Min: math.Inf(1), Max: math.Inf(-1), S: math.NaN(), U: math.NaN(),
-			Where: label(g.at, func(Variable) bool { return true })}
+			Where: g.where()}
 		var us []float64
 		for _, p := range g.points {
 			sp.Mean += p.Y / float64(sp.N)
