@@ -5,6 +5,7 @@ package viewer
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -15,6 +16,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"slewbook/dpt/result"
 )
 
 // media sets what the reader prefers.
@@ -175,11 +178,60 @@ func TestBrowserForcedColours(t *testing.T) {
 		return [seen.get(colour('Canvas')) ?? 0, seen.get(colour('CanvasText')) ?? 0, d.length / 4].join(' ');
 	})()`
 	var ground, ink, all int
-	if _, err := fmt.Sscan(b.text(used), &ground, &ink, &all); err != nil {
-		t.Fatal(err)
+	for wait := 0; wait < 50 && ink < 3000; wait++ { // it is drawn anew in the next frame
+		if _, err := fmt.Sscan(b.text(used), &ground, &ink, &all); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(100 * time.Millisecond)
 	}
 	if ground < all/2 || ink < 3000 {
 		t.Errorf("of %d points of the view %d have the colour of the ground and %d that of text", all, ground, ink)
+	}
+}
+
+// On A4 and on Letter nothing is wider than the sheet between its margins: upright, and
+// across for the table of the shots, with many columns too. Headings stay with what
+// follows; what is folded on the screen is open, what only serves there is left out.
+func TestBrowserPaper(t *testing.T) {
+	shots := campaign(t, "a", "b")
+	for _, s := range shots[:2] {
+		for k := range 6 {
+			s.Conditions = append(s.Conditions, result.Condition{Key: fmt.Sprintf("state_%d", k), Value: math.NaN(), Text: "made up " + s.Capture})
+		}
+	}
+	page, _ := written(t, shots, 1e8)
+	b := open(t, page)
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		t.Fatal(err)
+	}
+	const dot = 25.4 / 96 // of a CSS pixel [mm]
+	for name, sheet := range map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}} {
+		for _, part := range []struct {
+			name, places string
+			width        float64
+		}{{"upright", "main > section:not(#shots)", sheet[0] - 24}, {"across", "#shots", sheet[1] - 20}} {
+			width := int64(part.width / dot)
+			b.do(chromedp.EmulateViewport(width, 900))
+			bad := b.text(fmt.Sprintf(`[...document.querySelectorAll('%s')].flatMap((s) => [s, ...s.querySelectorAll('*')]).filter((e) => e.checkVisibility() && !e.classList.contains('unseen') && e.getBoundingClientRect().right > %d.5).map((e) => e.outerHTML.slice(0, 100)).slice(0, 3).join('\n')`, part.places, width))
+			if bad != "" {
+				t.Errorf("%s, %s: beyond %d:\n%s", name, part.name, width, bad)
+			}
+		}
+	}
+	if size := b.number(`parseFloat(getComputedStyle(document.querySelector('#table td')).fontSize)`); size < 6 {
+		t.Errorf("letters of the table are %g high on paper", size)
+	}
+	if got := b.text(`['.tools', 'nav', '#keys', '#trial', '#pointer'].filter((s) => document.querySelector(s).checkVisibility()).join()`); got != "" {
+		t.Errorf("on paper there is %s", got)
+	}
+	for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
+		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPrintBackground()))
+		if err != nil || !strings.HasPrefix(string(pdf), "%PDF") || len(pdf) < 20000 {
+			t.Errorf("printed %d bytes: %v", len(pdf), err)
+		}
+		if n := strings.Count(string(pdf), "/Type /Page\n"); n < 4 || n > 20 {
+			t.Errorf("printed on %d sheets", n)
+		}
 	}
 }
 

@@ -153,8 +153,7 @@ var cautions = []string{
 
 // Write writes the page. It returns how many shots are in it with their waveforms.
 func Write(w io.Writer, r Report) (embedded int, err error) {
-	p := page{Report: r, CSS: template.CSS(pageCSS), JS: template.JS(pageJS), Cautions: cautions}
-	p.CSP = fmt.Sprintf("default-src 'none'; script-src '%s'; style-src '%s'; img-src data:; base-uri 'none'; form-action 'none'", hash(pageJS), hash(pageCSS))
+	p := page{Report: r, JS: template.JS(pageJS), Cautions: cautions}
 	p.device = &result.Shot{}
 	if k := slices.IndexFunc(r.Shots, func(s *result.Shot) bool { return s.Err == nil }); k >= 0 {
 		p.device = r.Shots[k]
@@ -170,6 +169,9 @@ func Write(w io.Writer, r Report) (embedded int, err error) {
 	}
 	p.conditions()
 	p.table(has)
+	css := pageCSS + fmt.Sprintf("#table { --columns: %d; }\n", 1+len(p.Conditions)+len(p.Columns)) // the size of letters on paper
+	p.CSS = template.CSS(css)
+	p.CSP = fmt.Sprintf("default-src 'none'; script-src '%s'; style-src '%s'; img-src data:; base-uri 'none'; form-action 'none'", hash(pageJS), hash(css))
 	p.summary()
 	p.Basis = newBasis(p.Shots, p.Columns, p.device)
 	if p.Data, err = p.data(); err != nil {

@@ -144,7 +144,7 @@
     { name: 'v', symbol: data.names.vds, unit: 'V', roles: ['vds', 'v_other'], color: '--v' }, { name: 'i', symbol: data.names.id, unit: 'A', roles: ['id', 'i_other', 'il'], color: '--i' },
     { name: 'g', symbol: data.names.vgs, unit: 'V', roles: ['vgs', 'vgs_other'], color: '--g' }, { name: 'p', symbol: 'p', unit: 'W', color: '--p' }, { name: 'E', symbol: 'E', unit: 'J', color: '--e' },
   ];
-  const left = 66, right = 12, top = 8, foot = 34, gap = 8;
+  const left = 66, right = 12, top = 20, foot = 34, gap = 8;
   const dashes = [[], [7, 3], [2, 2], [7, 2, 2, 2]];
   let size = { w: 0, h: 0 }, areas = [], pointer = null, drag = null;
   const px = (t) => left + (t - state.from) / (state.to - state.from) * (size.w - left - right);
@@ -210,9 +210,9 @@
       if (panel.roles) {
         panel.roles.forEach((role, r) => {
           const t = w.traces.get(role);
-          if (t) out.push({ span: (a, b) => t.span(a + o, b + o), at: (x) => t.at(x + o), dt: t.dt, first: t.t0 - o, dash: k + r, label: data.names[role] ?? role, name });
+          if (t) out.push({ span: (a, b) => t.span(a + o, b + o), at: (x) => t.at(x + o), dt: t.dt, first: t.t0 - o, dash: k, other: r > 0, label: data.names[role] ?? role, name });
           const before = state.raw && w.raw.get(role);
-          if (before) out.push({ span: (a, b) => before.span(a + o, b + o), at: (x) => before.at(x + o), dt: before.dt, first: before.t0 - o, dash: k, thin: true, label: (data.names[role] ?? role) + ' raw', name });
+          if (before) out.push({ span: (a, b) => before.span(a + o, b + o), at: (x) => before.at(x + o), dt: before.dt, first: before.t0 - o, dash: k, raw: true, label: (data.names[role] ?? role) + ' raw', name });
         });
         return;
       }
@@ -233,15 +233,19 @@
   // they are few, columns of the screen where they are many.
   function strokes(c) {
     if (c.points) return c.points.filter((p) => p[0] >= state.from && p[0] <= state.to).map((p) => [p[0], p[1], p[1]]);
-    const width = size.w - left - right, out = [];
+    const width = size.w - left - right;
+    let out = [], stored = false;
     if ((state.to - state.from) / c.dt <= 2 * width) {
       const k1 = Math.ceil((state.to - c.first) / c.dt) + 1;
       for (let k = Math.floor((state.from - c.first) / c.dt) - 1; k <= k1; k++) {
         const t = c.first + k * c.dt, y = c.at(t);
-        if (y === y) out.push([t, y, y]);
+        if (y === y) { stored = true; out.push([t, y, y]); continue; }
+        const s = c.span(t - c.dt / 2, t + c.dt / 2); // of its group, where no sample is stored
+        if (s) out.push([t, s[0], s[1]]);
       }
     }
-    if (out.length) return out;
+    if (stored) return out;
+    out = [];
     out.spans = true;
     for (let x = 0; x < width; x++) {
       const a = time(left + x), b = time(left + x + 1), s = c.span(a, b);
@@ -249,10 +253,12 @@
     }
     return out;
   }
-  function ticks(low, high, n) {
-    const raw = (high - low) / n, mag = 10 ** Math.floor(Math.log10(raw)), m = [1, 2, 5, 10].find((f) => f * mag >= raw) * mag, out = [];
-    for (let k = Math.ceil(low / m); k * m <= high; k++) out.push(k * m);
-    return out;
+  // ticks returns round values in steps that are round too, and how to write them.
+  function ticks(low, high, n, scale) {
+    const raw = (high - low) / n, mag = 10 ** Math.floor(Math.log10(raw)), m = [1, 2, 5, 10].find((f) => f * mag >= raw) * mag, at = [];
+    for (let k = Math.ceil(low / m); k * m <= high; k++) at.push(k * m);
+    const places = Math.min(Math.max(0, Math.ceil(-Math.log10(m / scale) - 1e-9)), 9);
+    return { at, write: (y) => minus((y / scale).toFixed(places)) };
   }
 
   // draw asks for the next frame to be drawn, once.
@@ -276,13 +282,13 @@
     const shown = panels.map((p) => ({ p, c: curves(p) })).filter((x) => x.c.length);
     const height = (size.h - top - foot - gap * (shown.length - 1)) / shown.length;
     areas = shown.map((x, k) => ({ ...x, y0: top + k * (height + gap), y1: top + k * (height + gap) + height }));
-    const grid = ticks(state.from, state.to, Math.max(2, Math.floor((size.w - left - right) / 110)));
-    areas.forEach((a) => panel(a, grid));
+    const [pre, scale] = prefixes.find((p) => Math.max(Math.abs(state.from), Math.abs(state.to)) >= p[1]) ?? prefixes.at(-1);
+    const grid = ticks(state.from, state.to, Math.max(2, Math.floor((size.w - left - right) / 110)), scale);
+    areas.forEach((a) => panel(a, grid.at));
+    if (areas.length) windowNames();
     // Time axis.
     pen.fillStyle = css('--ink'); pen.textAlign = 'center';
-    const [pre, scale] = prefixes.find((p) => Math.max(Math.abs(state.from), Math.abs(state.to)) >= p[1]) ?? prefixes.at(-1);
-    const places = Math.max(0, Math.ceil(-Math.log10((grid[1] - grid[0]) / scale || 1)));
-    for (const t of grid) pen.fillText(minus((t / scale).toFixed(Math.min(places, 9))), px(t), size.h - foot + 14);
+    for (const t of grid.at) pen.fillText(grid.write(t), px(t), size.h - foot + 14);
     pen.textAlign = 'right';
     pen.fillText((state.align ? 'time from the ' + state.align : 'time') + ' / ' + pre + 's', size.w - right, size.h - 6);
     state.rulers.forEach((t, k) => { if (t !== null && t >= state.from && t <= state.to) line(px(t), top, px(t), size.h - foot, css('--ink'), [6, 3], 1.2, String(k + 1)); });
@@ -318,15 +324,15 @@
     pen.save();
     pen.beginPath(); pen.rect(left, a.y0, size.w - left - right, a.y1 - a.y0); pen.clip();
     windows(a);
-    const grades = ticks(low, high, Math.max(3, Math.floor((a.y1 - a.y0) / 30)));
+    const [pre, scale] = a.p.unit === 'V' || a.p.unit === 'A' ? ['', 1] : prefixes.find((p) => Math.max(Math.abs(low), Math.abs(high)) >= p[1]) ?? prefixes.at(-1);
+    const grades = ticks(low, high, Math.max(3, Math.floor((a.y1 - a.y0) / 30)), scale);
     pen.strokeStyle = css('--grid'); pen.lineWidth = 0.7; pen.lineJoin = 'bevel';
     pen.beginPath();
     for (const t of grid) { pen.moveTo(px(t), a.y0); pen.lineTo(px(t), a.y1); }
-    for (const y of grades) { pen.moveTo(left, a.py(y)); pen.lineTo(size.w - right, a.py(y)); }
+    for (const y of grades.at) { pen.moveTo(left, a.py(y)); pen.lineTo(size.w - right, a.py(y)); }
     pen.stroke();
-    levels(a);
     for (const { c, s } of all) {
-      pen.strokeStyle = c.thin ? css('--line') : css(a.p.color); pen.lineWidth = c.thin ? 0.8 : 1.5;
+      pen.strokeStyle = c.raw ? css('--line') : css(a.p.color); pen.lineWidth = c.raw ? 0.8 : c.other ? 1 : 1.5;
       pen.setLineDash(dashes[c.dash % dashes.length]);
       const step = Math.max(3 * c.dt, 3 * (state.to - state.from) / (size.w - left - right));
       if (s.spans && c.dash === 0) { band(a, s, step, pen.lineWidth / 2, pen.strokeStyle); continue; }
@@ -337,16 +343,28 @@
         if (p[2] !== p[1]) pen.lineTo(x, a.py(p[2]));
       });
       pen.stroke(); pen.setLineDash([]);
-      if (s.length > 1 && s.length < (size.w - left - right) / 9 && !c.points) for (const p of s) { pen.fillStyle = pen.strokeStyle; pen.fillRect(px(p[0]) - 1.5, a.py(p[1]) - 1.5, 3, 3); }
+      if (!s.spans && !c.points && (state.to - state.from) / c.dt < (size.w - left - right) / 9) for (const p of s) if (p[1] === p[2]) { pen.fillStyle = pen.strokeStyle; pen.fillRect(px(p[0]) - 1.5, a.py(p[1]) - 1.5, 3, 3); }
     }
+    levels(a);
     marks(a);
+    tell(all.filter(({ c, s }) => c.name === state.shot && !c.raw && s.length), a);
     pen.restore();
     pen.strokeStyle = css('--line'); pen.lineWidth = 0.8; pen.strokeRect(left, a.y0, size.w - left - right, a.y1 - a.y0);
     pen.fillStyle = css('--ink'); pen.textAlign = 'right';
-    const [pre, scale] = a.p.unit === 'V' || a.p.unit === 'A' ? ['', 1] : prefixes.find((p) => Math.max(Math.abs(low), Math.abs(high)) >= p[1]) ?? prefixes.at(-1);
-    const places = Math.max(0, Math.ceil(-Math.log10((grades[1] - grades[0]) / scale || 1)));
-    for (const y of grades) pen.fillText(minus((y / scale).toFixed(Math.min(places, 6))), left - 5, a.py(y) + 4);
-    pen.textAlign = 'left'; write(a.p.symbol + ' / ' + pre + a.p.unit, left + 6, a.y0 + 13);
+    for (const y of grades.at) pen.fillText(grades.write(y), left - 5, a.py(y) + 4);
+    pen.save();
+    pen.translate(16, (a.y0 + a.y1) / 2); pen.rotate(-Math.PI / 2); pen.textAlign = 'center';
+    write(a.p.symbol + ' / ' + pre + a.p.unit, 0, 0);
+    pen.restore();
+  }
+  // tell names the traces of a panel with more than one, at their ends.
+  function tell(own, a) {
+    if (own.length < 2) return;
+    pen.fillStyle = css('--ink'); pen.textAlign = 'right';
+    for (const { c, s } of own) {
+      const p = s.at(-1), y = a.py(p[2]);
+      write(c.label, Math.min(px(p[0]), size.w - right) - 4, y < a.y0 + 18 ? a.py(p[1]) + 14 : y - 5);
+    }
   }
   // band fills between least and largest of columns, each drawn to meet the one before:
   // a browser fills one area many times faster than it strokes as many lines.
@@ -377,8 +395,19 @@
       const q = read(key), x0 = px(q[2] - o), x1 = px(q[3] - o);
       pen.fillStyle = css('--window'); pen.fillRect(x0, a.y0, Math.max(x1 - x0, 1.5), a.y1 - a.y0);
       for (const x of [x0, x1]) line(x, a.y0, x, a.y1, css('--line'), [], 0.8); // the shade alone is too faint to tell
-      pen.fillStyle = css('--ink'); pen.textAlign = 'left';
-      if (a === areas[0] && x1 - x0 > 24) write(symbol(key) + ' ' + data.texts[q[4]].slice(0, 40), x0 + 3, a.y1 - 5);
+    }
+  }
+  // windowNames tells above the panels what the shades are of.
+  function windowNames() {
+    const o = origin(state.shot);
+    let free = left; // from where on there is room
+    pen.fillStyle = css('--ink'); pen.textAlign = 'left';
+    for (const key of inView().sort((a, b) => read(a)[2] - read(b)[2])) {
+      const q = read(key), x0 = px(q[2] - o), text = symbol(key) + ': ' + data.texts[q[4]], width = pen.measureText(text).width;
+      const x = Math.max(Math.min(x0, size.w - right - width), free);
+      if (px(q[3] - o) < left || x0 > size.w - right || x - x0 > 150) continue;
+      write(text, x, top - 6);
+      free = x + width + 10;
     }
   }
   // bases are the values at 0 and 100 % of a panel's levels at an edge.
@@ -392,7 +421,7 @@
   function percents(key, text, name) {
     const own = /^t_[a-z]+_([vi])|^d([vi])dt/.exec(key), bare = /^(\d+)-(\d+)$/.exec(text.split(/[.:]/)[0]);
     if (own && bare) return (own[1] ?? own[2]) === name ? bare.slice(1).map(Number) : [];
-    return [...text.matchAll(/\b([vig]) ?(\d+(?:\.\d+)?)\b/g)].filter((m) => m[1] === name && Number(m[2]) <= 100).map((m) => Number(m[2]));
+    return [...text.matchAll(/\b([vi]|g(?:ate)?) ?(\d+(?:\.\d+)?)\b/g)].filter((m) => m[1][0] === name && Number(m[2]) <= 100).map((m) => Number(m[2]));
   }
   // levels draws the bases of the percentages, and the levels of the definition, each
   // over its edge.
@@ -409,7 +438,9 @@
         const y = a.py(low + (high - low) * percent / 100);
         if (!(y === y)) continue;
         line(x0, y, x1, y, css('--ink'), [1, 3], 1);
-        pen.fillStyle = css('--ink'); pen.textAlign = 'right'; write(percent + ' %', x0 - 3, y + 4);
+        const text = percent + ' %', width = pen.measureText(text).width;
+        pen.fillStyle = css('--paper'); pen.fillRect(x0 - width - 5, y - 6, width + 4, 12); // kept clear of traces
+        pen.fillStyle = css('--ink'); pen.textAlign = 'right'; write(text, x0 - 3, y + 4);
       }
     }
   }
@@ -458,6 +489,7 @@
     const rows = [['time', show(r1, 's', 6), show(r2, 's', 6), show(r2 - r1, 's'), '']];
     for (const { a, c } of all) {
       const y1 = c.at(r1), y2 = c.at(r2);
+      if (y1 !== y1 && y2 !== y2) continue;
       rows.push([label(c), show(y1, a.p.unit), show(y2, a.p.unit), show(y2 - y1, a.p.unit), a.p.roles ? show((y2 - y1) / (r2 - r1), a.p.unit + '/s') : '']);
     }
     for (const name of names()) {
@@ -531,8 +563,18 @@
     if (number('from') !== null && number('to') !== null) set(number('from'), number('to')); else look();
     return true;
   }
+  // dashed is a sample of the line of shot k.
+  function dashed(k) {
+    const t = document.createElement('template');
+    t.innerHTML = '<svg class="key" viewBox="0 0 34 12" aria-hidden="true"><path class="fit sample" d="M1 6H33" stroke-dasharray="' + dashes[k % dashes.length].join(' ') + '"/></svg>';
+    return t.content.firstChild;
+  }
   function describe() {
-    $('shown').textContent = names().join(', ');
+    $('shown').replaceChildren(...names().flatMap((name, k, all) => {
+      const item = document.createElement('span');
+      item.className = 'shot'; item.append(...(all.length > 1 ? [dashed(k)] : []), name);
+      return [item, ' '];
+    }));
     const list = $('focus'), q = figuresOf(state.shot).q;
     list.replaceChildren(list.options[0], ...data.columns.filter((c) => q[c.key] && q[c.key][2] !== null).map((c) => new Option(c.key, c.key)));
     list.value = state.focus;
@@ -679,6 +721,7 @@
       }
     }
     if (th) { th.hidden = !on; for (const td of body.querySelectorAll('td[data-key="' + c.key + '"]')) td.hidden = !on; }
+    $('table').style.setProperty('--columns', headers.filter((h) => h.dataset.key && !h.hidden).length - 1); // on paper without the warnings
   }
   for (const c of data.columns) {
     const label = document.createElement('label'), box = document.createElement('input');
