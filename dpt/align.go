@@ -49,12 +49,13 @@ type alignment struct {
 type aligner struct {
 	offs   []*edge
 	ons    []*edge
-	onset  []waveform.Interval // of the current at each turn-on: 5 % to most of the load current
-	rings  []waveform.Interval // stretch of ringing after each turn-off
-	v, i   *waveform.Trace     // smoothed alike
-	volts  []float64           // running integral of v [V·s]
-	period float64             // of the ringing [s], NaN if there is none
-	decay  float64             // of its envelope [1/s]
+	onset  []waveform.Interval   // of the current at each turn-on: 5 % to most of the load current
+	rings  []waveform.Interval   // stretch of ringing after each turn-off
+	v, i   *waveform.Trace       // smoothed alike
+	volts  []float64             // running integral of v [V·s]
+	period float64               // of the ringing [s], NaN if there is none
+	decay  float64               // of its envelope [1/s]
+	form   []result.Contribution // what the forms of the channels' roll-offs leave open of the delay
 	dt     float64
 }
 
@@ -103,6 +104,7 @@ func (r *record) newAligner(method waveform.LevelMethod) (*aligner, error) {
 			a.rings = append(a.rings, iv)
 		}
 	}
+	a.form = r.rollOff(1 / a.period)
 	return a, a.smooth(r)
 }
 
@@ -199,7 +201,9 @@ func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 	if !(iv.From < late) || !(peak < math.Inf(1)) {
 		return iv, false
 	}
-	floor := max(ringPart*peak, restSigma*pointNoise(e.v.Samples(e.bus.over)))
+	// Noise behind a filter hardly shows from sample to sample; a ringing that goes on does.
+	rest := e.v.Samples(e.bus.over)
+	floor := max(ringPart*peak, restSigma*pointNoise(rest), min(restSigma*waveform.StdDev(rest), peak/2))
 	last := lo
 	for k := lo; k < hi; k++ {
 		if math.Abs(e.v.Y[k]-e.bus.level) > floor {
@@ -215,22 +219,26 @@ func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 	iv.To = min(iv.To, iv.From+ringCycles*period)
 	if math.IsNaN(a.period) {
 		a.period = period
-		a.decay = max(ringDecay(e.v, e.bus.level, iv), 0)
+		a.decay = max(ringDecay(e.v, e.bus, iv), 0)
 	}
 	return iv, true
 }
 
-// ringDecay returns the decay rate of the envelope [1/s] from the root mean
-// squares of the two halves of the ringing.
-func ringDecay(tr *waveform.Trace, level float64, iv waveform.Interval) float64 {
-	rms := func(iv waveform.Interval) float64 {
+// ringDecay returns the decay rate of the envelope [1/s] from the powers of the two halves
+// of the ringing about the level, less that of the noise at rest there. What is left of the
+// later half is taken for no less than what chance makes of as much noise.
+func ringDecay(tr *waveform.Trace, level state, iv waveform.Interval) float64 {
+	noise := waveform.StdDev(tr.Samples(level.over))
+	noise *= noise
+	power := func(iv waveform.Interval) float64 {
 		sum, y := 0.0, tr.Samples(iv)
 		for _, v := range y {
-			sum += (v - level) * (v - level)
+			sum += (v - level.level) * (v - level.level)
 		}
-		return math.Sqrt(sum / float64(len(y)))
+		n := float64(len(y))
+		return max(sum/n-noise, noise*math.Sqrt(2/n))
 	}
-	return math.Log(rms(part(iv, 0, 0.5))/rms(part(iv, 0.5, 1))) / (iv.Duration() / 2)
+	return math.Log(power(part(iv, 0, 0.5))/power(part(iv, 0.5, 1))) / iv.Duration()
 }
 
 // view is the aligner's data for one search: the current moved by put, which is
@@ -446,6 +454,7 @@ func (a *aligner) finish(w view, d, step float64) (est alignment) {
 	} {
 		est.lines = append(est.lines, result.Contribution{Source: x.source, U: x.u, Unit: "s", Effect: x.u, Scope: x.scope, Basis: fromCapture})
 	}
+	est.lines = append(est.lines, a.form...)
 	est.u = uncertainty.Total(est.lines)
 	if !(est.u <= max(a.dt, a.period/8)) {
 		est.sure, est.reason = false, "the ringing is too small against noise and misfit to fix its phase"

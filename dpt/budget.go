@@ -29,7 +29,7 @@ func (m *measurer) budget(e *edge, read map[string]reading) {
 		noises[key] = e.noiseOf(q, again[key])
 	}
 	smeared, thinned := m.readSmeared(near, read, noises), m.readThinned(near, read, noises)
-	chosen := m.readChosen(near, read)
+	chosen := m.readChosen(near, read, noises)
 	// In order, since what is assumed is noted as it is met.
 	for _, key := range slices.Sorted(maps.Keys(read)) {
 		q := read[key]

@@ -17,17 +17,7 @@ func (m *measurer) gateLevels() {
 		}
 		return
 	}
-	high, low := state{level: math.NaN()}, state{level: math.NaN()}
-	swing := m.r.gHigh - m.r.gLow
-	for k := range len(m.r.events) + 1 {
-		on := m.r.conducts(k)
-		if on && math.IsNaN(high.level) {
-			high = m.r.rest(m.r.g, k, swing, m.opt.Level)
-		}
-		if !on && math.IsNaN(low.level) {
-			low = m.r.rest(m.r.g, k, swing, m.opt.Level)
-		}
-	}
+	high, low := m.settledGate(true), m.settledGate(false)
 	grain, whole := m.r.grain[result.Vgs], m.r.g.Span()
 	m.read["vgs_high"] = m.gateU(level(result.Vgs, m.r.g, high, "level at rest while on, "+string(m.opt.Level)), doubt{0, high.u(m.r.g, grain)})
 	m.read["vgs_low"] = m.gateU(level(result.Vgs, m.r.g, low, "level at rest while off, "+string(m.opt.Level)), doubt{0, low.u(m.r.g, grain)})
@@ -35,6 +25,27 @@ func (m *measurer) gateLevels() {
 	m.read["vgs_max"] = m.gateU(most, grain.among(m.r.g, most, 1))
 	least := gateExtreme(m.r.g, whole, waveform.Min, "smallest sample of the record")
 	m.read["vgs_min"] = m.gateU(least, grain.among(m.r.g, least, -1))
+}
+
+// settledGate returns the level of the gate in the first stay of its kind in which it is at
+// rest; where it never is, that of the stay in which it is known best. A slow gate is on its
+// way for half of a short stretch before the first pulse.
+func (m *measurer) settledGate(on bool) state {
+	best, least, swing := state{level: math.NaN()}, math.Inf(1), m.r.gHigh-m.r.gLow
+	for k := range len(m.r.events) + 1 {
+		if m.r.conducts(k) != on {
+			continue
+		}
+		s := m.r.rest(m.r.g, k, swing, m.opt.Level)
+		u := s.u(m.r.g, m.r.grain[result.Vgs])
+		if u < least {
+			best, least = s, u
+		}
+		if least <= restTol*swing {
+			break
+		}
+	}
+	return best
 }
 
 func (m *measurer) noGate() *waveform.Warning {

@@ -21,17 +21,21 @@ const (
 	later                     // the first that it passes by more than that
 )
 
-// levelDoubts is the standard uncertainty (k = 1) of what is not known of a signal against its levels: noise of a
+// openUpTo is the coverage factor of what is not known of a signal against its levels: a
+// crossing that the interval of 95 % leaves open is one that may be the wrong one.
+const openUpTo = 2
+
+// levelDoubts is what is not known of a signal against its levels (k = 2): noise of a
 // sample, zero, and the level's own base (whole, though a level has a part of it only).
 func (e *edge) levelDoubts() map[result.Role]float64 {
 	of := map[string]result.Role{"zero of vds": result.Vds, "level of the bus": result.Vds, "zero of id": result.Id}
 	doubts := map[result.Role]float64{}
 	for _, role := range []result.Role{result.Vds, result.Id} {
-		doubts[role] = e.grain[role].sigma
+		doubts[role] = openUpTo * e.grain[role].sigma
 	}
 	for _, s := range e.inputs {
 		if role, ok := of[s.name]; ok {
-			doubts[role] = math.Hypot(doubts[role], s.u)
+			doubts[role] = math.Hypot(doubts[role], openUpTo*s.u)
 		}
 	}
 	return doubts
@@ -57,7 +61,7 @@ func (e *edge) chosen(l result.Limit, t float64) float64 {
 		if most > doubt {
 			return t
 		}
-		if beyond(k) < -back {
+		if beyond(k) < 0 {
 			t = waveform.FirstCrossing(tr, level, e.direction(l.Signal), waveform.Interval{From: tr.Time(k), To: iv.To})
 			if math.IsNaN(t) {
 				return t
@@ -92,9 +96,10 @@ func missedBefore(tr *waveform.Trace, beyond func(int) float64, doubt, back, fro
 }
 
 // readChosen reads the edge again from the earlier and the later crossings, and returns
-// what that changes: either crossing is as likely as the first. It is NaN where a level is
-// passed by no more than what is not known of it.
-func (m *measurer) readChosen(e *edge, read map[string]reading) map[string]float64 {
+// what that changes: either crossing is as likely as the first. Noise alone makes several of
+// one, the last as far behind it as the first before; what that explains is no choice. It is
+// NaN where a level is passed by no more than what is not known of it.
+func (m *measurer) readChosen(e *edge, read map[string]reading, noise map[string]doubt) map[string]float64 {
 	n := e.copy()
 	n.doubts = e.levelDoubts()
 	n.choice = earlier
@@ -107,6 +112,8 @@ func (m *measurer) readChosen(e *edge, read map[string]reading) map[string]float
 		if len(q.ends) != 2 {
 			a, b = zeroIfNaN(a), zeroIfNaN(b)
 		}
+		explained := 2 * (math.Abs(noise[key].shift) + noise[key].spread)
+		b = math.Copysign(math.Sqrt(max(b*b-explained*explained, 0)), b)
 		effect[key] = math.Copysign(math.Hypot(a, b)/math.Sqrt2, a+b)
 	}
 	return effect

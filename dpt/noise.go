@@ -16,19 +16,22 @@ const (
 	chosenSource = "first or largest of noisy samples"
 )
 
-// local returns slope and curvature of a trace at t. The slope is taken over as
-// many samples as it needs to stand out of noise and quantisation, the curvature
-// from the four samples around t.
+// local returns slope and curvature of a trace at t. The slope is that of a line fitted
+// to as many samples on either side as it needs to stand out of noise and quantisation:
+// between two samples it would be the steeper the more their noise says so, since the
+// first that rises enough counts. The curvature is from the four samples around t.
 func local(tr *waveform.Trace, t, sigma float64) (slope, curvature float64) {
 	k := int(tr.Pos(t))
 	if k < 1 || k+2 >= len(tr.Y) {
 		return math.NaN(), math.NaN()
 	}
-	enough := 6 * sigma
+	enough, sum, squares := 6*sigma, 0.0, 0.0
 	for h := 0; k-h >= 0 && k+1+h < len(tr.Y); h++ {
-		rise := tr.Y[k+1+h] - tr.Y[k-h]
-		slope = rise / (float64(2*h+1) * tr.Dt)
-		if h > 0 && math.Abs(rise) >= enough {
+		far := float64(h) + 0.5
+		sum += far * (tr.Y[k+1+h] - tr.Y[k-h])
+		squares += 2 * far * far
+		slope = sum / squares / tr.Dt
+		if h > 0 && math.Abs(slope)*2*far*tr.Dt >= enough {
 			break
 		}
 	}
@@ -44,7 +47,8 @@ type doubt struct {
 
 // atEnds combines, for a reading between two levels, what an effect on the
 // instants at its ends does: on a time it is that, on an average slope relative
-// to the time, on an energy the power there.
+// to the time, on an energy the power there, or the mean of it up to the instant without
+// the shift: the sample that passed a level first is lower than what it was taken from.
 func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64, g grain) doubt) doubt {
 	if len(q.ends) != 2 || !(q.over.Duration() > 0) {
 		return doubt{}
@@ -56,16 +60,25 @@ func (e *edge) atEnds(q reading, instant func(tr *waveform.Trace, t float64, g g
 		if tr == nil {
 			return doubt{}
 		}
-		weight := float64(2*k - 1)
+		weight, d := float64(2*k-1), instant(tr, t, e.grain[role])
 		if q.form == energyForm {
-			weight *= e.v.At(t) * e.i.At(t)
+			weight *= e.powerTo(t, t-d.shift)
 		}
-		all = all.plus(weight, instant(tr, t, e.grain[role]))
+		all = all.plus(weight, d)
 	}
 	if q.form == slopeForm {
 		return doubt{}.plus(-q.value/q.over.Duration(), all)
 	}
 	return all
+}
+
+// powerTo returns the mean of v·i between two instants [W].
+func (e *edge) powerTo(t, to float64) float64 {
+	iv := waveform.Interval{From: min(t, to), To: max(t, to)}
+	if p := waveform.ProductIntegral(e.v, e.i, iv) / iv.Duration(); !notFinite(p) {
+		return p
+	}
+	return e.v.At(t) * e.i.At(t)
 }
 
 // plus adds another doubt with a weight: shifts as they are, spreads as squares.

@@ -49,8 +49,12 @@ func (m *measurer) loadRamp() {
 			m.gainOf(result.Id, -l),
 			m.unsettledOf(l / (m.rampBus(k) - waveform.Mean(m.r.v.Samples(over)))),
 			{Source: noiseSource, U: noise / 4 * l, Unit: "H", Effect: noise / 4 * l, Scope: result.OfReading, Basis: fromCapture},
+			m.droopLine("H", -l*waveform.Mean(m.r.i.Samples(over))/waveform.FitLine(m.r.i, over).Slope),
 		})
-		qb.budgeted([]result.Contribution{{Source: noiseSource, U: noise, Unit: "1", Effect: noise, Scope: result.OfReading, Basis: fromCapture}})
+		qb.budgeted([]result.Contribution{
+			{Source: noiseSource, U: noise, Unit: "1", Effect: noise, Scope: result.OfReading, Basis: fromCapture},
+			m.droopLine("1", over.Duration()),
+		})
 	}
 	m.read["l_load"], m.read["load_bend"] = ql, qb
 }
@@ -61,6 +65,32 @@ func (m *measurer) loadRamp() {
 func (m *measurer) unsettledOf(unit float64) result.Contribution {
 	u := math.Abs(m.offV.level)
 	return result.Contribution{Source: "on-state of vds", U: u, Unit: "V", Effect: u * unit, Scope: result.OfSetup, Basis: fromCapture}
+}
+
+// droopSource names the budget line of a current sensor's droop.
+const droopSource = "droop of id"
+
+// droopLine is the line of a budget for a droop of the current, where a droop at the rate
+// 1/τ changes the value by so much of it: the current's slope by -i/τ. How fast the sensor
+// may droop is seen where the device blocks: its zero has drifted by the charge that has
+// flowed over τ. All of a drift is taken for that, whatever its sign, and counts whole,
+// since it is left in.
+func (m *measurer) droopLine(unit string, perRate float64) result.Contribution {
+	rate := 0.0
+	if flowed := m.chargeToLastBlocking(); m.drift/flowed-m.drift/flowed == 0 {
+		rate = m.drift / flowed
+	}
+	return result.Contribution{Source: droopSource, U: math.Abs(rate), Unit: "1/s", Effect: rate * perRate, Scope: result.OfSetup, Basis: fromCapture}
+}
+
+// chargeToLastBlocking is the charge that flows from where the zero was read to where the
+// device begins to block for the last time [C], where its drift was.
+func (m *measurer) chargeToLastBlocking() float64 {
+	k := len(m.r.events)
+	for k > 0 && m.r.conducts(k) {
+		k--
+	}
+	return waveform.Integral(m.r.i, waveform.Interval{From: m.zero.over.To, To: m.r.stay(k).From})
 }
 
 // rampBus returns the bus voltage that the load sees while the device conducts

@@ -25,6 +25,8 @@ var remedies = []struct{ input, known, assumed string }{
 	{"change over the ringing", "a ringing of smaller swing, over which the capacitances change less", ""},
 	{"parts of the ringing", "a ringing of smaller swing, over which the capacitances change less", ""},
 	{"losses of the loop", "a loop that is damped less", ""},
+	{"form of the roll-off", "a channel of more bandwidth, or a calibration capture (slewbook align --calibration)", ""},
+	{"droop of id", "a sensor of lower corner, or its droop stated as channel.id.droop, which takes it out", ""},
 	{"what the loop's equation", "a slower turn-on, in which the loop's own voltages are small", ""},
 	{"noise", "more bits or a smaller range, less noise, or the mean of repeated shots (slewbook repeat)", ""},
 	{"choice of crossing", "less noise, a zero known better, or a definition whose level the signal does not graze", ""},
