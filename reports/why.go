@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"slewbook/dpt/result"
@@ -211,15 +212,47 @@ func (p *textTable) trials(m *result.Measurement, mc *result.MonteCarlo) {
 	row("shortest, of the trials", mc.ShortLow, mc.ShortHigh)
 	p.rows(Table{Rows: rows, Keys: 1, Words: AllWords, Indent: 2})
 	low, high := unit.Format(math.Abs(m.Value-2*m.U-mc.Low), m.Unit, 2), unit.Format(math.Abs(m.Value+2*m.U-mc.High), m.Unit, 2)
-	verdict := "the budget is not validated: take the interval of the trials"
-	switch {
-	case mc.Agrees:
-		verdict = "the budget is validated"
-	case !mc.Settled:
-		verdict = "the trials have not settled: they tell nothing for sure"
+	verdict := "the budget is validated"
+	if !mc.Agrees {
+		verdict = "the budget is not validated, since " + strings.Join(notValidated(m, mc), "; ")
 	}
 	p.line("the ends differ by %s and %s, tolerance %s: %s", low, high, unit.Format(mc.Tolerance, m.Unit, 1), verdict)
+	switch {
+	case mc.Agrees:
+	case mc.Settled:
+		p.line("take the interval of the trials")
+	default:
+		p.line("they tell nothing for sure")
+	}
 	if mc.Lost > 0 {
 		p.line("in %d trials there was no value to read", mc.Lost)
 	}
+}
+
+// notValidated tells in words how trials differ from a budget.
+func notValidated(m *result.Measurement, mc *result.MonteCarlo) []string {
+	if !mc.Settled {
+		return []string{fmt.Sprintf("the trials have not settled after %d", mc.Trials)}
+	}
+	var why []string
+	if mc.Lost*1000 > mc.Trials {
+		why = append(why, fmt.Sprintf("in %.2g %% of the trials there was nothing to read: an input known no better moves a level out of the edge", 100*float64(mc.Lost)/float64(mc.Trials)))
+	}
+	if shift := mc.Mean - m.Value; math.Abs(shift) > mc.Tolerance {
+		text := "the quantity bends over the range of its inputs"
+		if slices.ContainsFunc(m.Budget, func(c result.Contribution) bool { return c.Source == "first or largest of noisy samples" }) {
+			text = "noise that is added to that in the record moves the first crossing, or the largest sample, once more"
+		}
+		why = append(why, fmt.Sprintf("their mean is %s the value by %s: %s", ifElse(shift > 0, "above", "below"), unit.Format(math.Abs(shift), m.Unit, 2), text))
+	}
+	if ratio := mc.U / m.U; math.Abs(mc.U-m.U) > mc.Tolerance/2 {
+		why = append(why, fmt.Sprintf("their standard deviation is %.2f times u: over more than one u, %s does not act in proportion", ratio, m.Budget[0].Source))
+	}
+	if up, down := mc.High-mc.Mean, mc.Mean-mc.Low; math.Abs(up-down) > 2*mc.Tolerance {
+		why = append(why, fmt.Sprintf("they spread unevenly, %s below their mean and %s above", unit.Format(down, m.Unit, 2), unit.Format(up, m.Unit, 2)))
+	}
+	if why == nil {
+		why = []string{"their distribution is not normal, as where one bound outweighs the rest"}
+	}
+	return why
 }

@@ -34,7 +34,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		return exitDone
 	}
 	tell(stderr, "%v", err)
-	if errors.Is(err, errShots) || errors.Is(err, errRefused) || errors.Is(err, errLosses) {
+	if errors.Is(err, errShots) || errors.Is(err, errRefused) || errors.Is(err, errLosses) || errors.Is(err, errCoverage) {
 		return exitShots
 	}
 	return exitFailed

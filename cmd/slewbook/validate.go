@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -18,6 +19,23 @@ import (
 	"slewbook/dpt/result"
 	"slewbook/waveform/unit"
 )
+
+// mainQuantities are those whose coverage is judged.
+var mainQuantities = []string{
+	"v_bus_off", "v_bus_on", "i_off", "i_on", "v_peak", "i_peak", "e_off", "e_on", "e_tot",
+	"td_off", "td_on", "t_rise_v", "t_fall_i", "t_rise_i", "t_fall_v",
+	"dvdt_off", "dvdt_on", "didt_off", "didt_on", "l_loop", "l_load", "delay_id",
+}
+
+// What the coverage of 2u is to lie between, and how unlikely the count must be of one that
+// does before it is told, for each of the main quantities.
+const (
+	leastCoverage, mostCoverage = 0.92, 0.98
+	byChance                    = 1e-3
+)
+
+// errCoverage ends a run in which an uncertainty does not cover as it says.
+var errCoverage = errors.New("the coverage of at least one main quantity is off, see above")
 
 // trial is a run of the virtual bench.
 type trial struct {
@@ -37,7 +55,11 @@ whose errors are drawn from what is stated of it, measures them as any capture,
 and counts how often the truth lies within two standard uncertainties of the
 value, and how wide that is. It does so twice: with the errors that the budget
 models, and with others besides: a ringing ground lead, a coil's droop, roll-offs
-that are not Gaussian, and a zero that is off after an overload.`,
+that are not Gaussian, and a zero that is off after an overload.
+
+Exit status: 1 where the coverage of a main quantity, all kinds of device together
+and without the effects besides, lies outside 92 to 98 % by more than chance makes
+of so many shots once in a thousand runs; stderr says which.`,
 		Example: "  slewbook validate --shots 200 --family sic",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -48,10 +70,21 @@ that are not Gaussian, and a zero that is off after an overload.`,
 				return fmt.Errorf("--family: no family is named %q; there are %s", t.family, strings.Join(model.Families(), ", "))
 			}
 			c := t.run()
+			write := func(w io.Writer) error { return c.writeText(w, t) }
 			if asJSON {
-				return c.writeJSON(cmd.OutOrStdout())
+				write = c.writeJSON
 			}
-			return c.writeText(cmd.OutOrStdout(), t)
+			if err := write(cmd.OutOrStdout()); err != nil {
+				return err
+			}
+			off := c.off()
+			for _, text := range off {
+				tell(cmd.ErrOrStderr(), "%s", text)
+			}
+			if len(off) > 0 {
+				return errCoverage
+			}
+			return nil
 		},
 	}
 	cmd.Flags().IntVar(&t.shots, "shots", 1000, "`number` of shots, each measured with and without the effects that the budget does not model")
@@ -202,6 +235,40 @@ func (c *covered) width() float64 {
 		return math.NaN()
 	}
 	return c.widths[len(c.widths)/2]
+}
+
+// off tells which main quantities cover the truth too seldom or too often, by more than
+// chance explains.
+func (all coverage) off() []string {
+	var off []string
+	for _, key := range mainQuantities {
+		c := all.find(key, "", false)
+		if c == nil || c.n == 0 {
+			continue
+		}
+		if c.hit < leastHits(c.n, leastCoverage, byChance) || c.n-c.hit < leastHits(c.n, 1-mostCoverage, byChance) {
+			off = append(off, fmt.Sprintf("%s: %d of %d truths are within 2u, %.1f %%; expected %.0f to %.0f %%", key, c.hit, c.n, 100*c.part(), 100*leastCoverage, 100*mostCoverage))
+		}
+	}
+	return off
+}
+
+// leastHits returns the smallest k for which k or fewer hits of n, each with the chance p,
+// are not less likely than rare (binomial distribution).
+func leastHits(n int, p, rare float64) int {
+	sum, all := 0.0, logFactorial(n)
+	for k := range n + 1 {
+		sum += math.Exp(all - logFactorial(k) - logFactorial(n-k) + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
+		if sum >= rare {
+			return k
+		}
+	}
+	return n
+}
+
+func logFactorial(n int) float64 {
+	x, _ := math.Lgamma(float64(n + 1))
+	return x
 }
 
 // find returns the counts of a quantity, nil if there are none.
