@@ -1,9 +1,11 @@
 package reports
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,7 +34,7 @@ func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 		t.para("- ", c)
 	}
 	t.printf("\nPlan: %d points, %d shots, from low to high\n\n", len(p.Points), len(p.Points)*p.Repeats)
-	t.planTable(p)
+	t.planTable(p, func(f result.PlanFigure) bool { return f.Text })
 	for k, pt := range p.Points {
 		for _, n := range pt.Notes() {
 			t.para(fmt.Sprintf("! %d  ", k+1), n)
@@ -48,13 +50,14 @@ func WritePlanText(w io.Writer, p *result.Plan, opt TextOptions) error {
 	return t.write(w)
 }
 
-func (t *textTable) planTable(p *result.Plan) {
+// planTable writes the figures that are to be shown, those aside that no point has.
+func (t *textTable) planTable(p *result.Plan, show func(result.PlanFigure) bool) {
 	rows := [][]string{{"no"}}
 	for k, pt := range p.Points {
 		rows = append(rows, []string{ifElse(len(pt.Notes()) > 0, "! ", "") + strconv.Itoa(k+1)})
 	}
 	for k, f := range p.Figures {
-		if !f.Text || allMissing(p, k) {
+		if !show(f) || allMissing(p, k) {
 			continue
 		}
 		rows[0] = append(rows[0], f.Key)
@@ -127,20 +130,68 @@ func WritePlanJSON(w io.Writer, p *result.Plan) error {
 	return nil
 }
 
-// WriteFigureJSON writes the same as one line of JSON.
-func WriteFigureJSON(w io.Writer, of string, f result.PlanFigure) error {
-	return WriteObject(w, "key", of+"."+f.Key, "symbol", f.Symbol, "unit", f.Unit, "help", f.Help, "formula", f.Formula, "inputs", f.Inputs, "source", f.Source)
+// Explained is a figure of a plan or of losses with what it is made from.
+type Explained struct {
+	Of string // "plan" or "losses"
+	result.PlanFigure
+	Inputs []Input
+	Plan   *result.Plan // whose points show the figure with its inputs; nil for none
 }
 
-// WriteFigureText tells what a figure of a plan, or of losses, is, how it is computed
-// and from what; of is "plan" or "losses".
-func WriteFigureText(w io.Writer, of string, f result.PlanFigure, opt TextOptions) error {
+// Input is one of a figure's inputs: another figure, a key of a file, a grid.
+type Input struct {
+	Name, Unit string
+	Value      float64 // NaN where it is not known, or differs from point to point
+}
+
+// shown are the figures of the plan that an explanation shows at each point.
+func (x *Explained) shown() []string {
+	keys := []string{"v_bus", "i_off"}
+	for _, in := range append(x.PlanFigure.Inputs[:len(x.PlanFigure.Inputs):len(x.PlanFigure.Inputs)], x.Key) {
+		if x.Plan.Has(in) && !slices.Contains(keys, in) {
+			keys = append(keys, in)
+		}
+	}
+	return keys
+}
+
+// WriteFigureText tells what a figure is, how it is computed and from what, with units;
+// and what that is at each point, where there is a plan.
+func WriteFigureText(w io.Writer, x Explained, opt TextOptions) error {
 	t := textTable{opt: opt}
-	t.para("", fmt.Sprintf("%s.%s [%s]: %s", of, f.Key, f.Unit, f.Help))
-	t.para("formula: ", f.Formula)
-	t.para("inputs: ", strings.Join(f.Inputs, ", "))
-	if f.Source != "" {
-		t.para("source: ", f.Source)
+	t.para("", fmt.Sprintf("%s.%s [%s]: %s", x.Of, x.Key, cmp.Or(x.Unit, "1"), x.Help))
+	t.para("formula: ", x.Formula)
+	t.para("inputs: ", strings.Join(each(x.Inputs, func(in Input) string {
+		switch {
+		case !math.IsNaN(in.Value):
+			return in.Name + " = " + unit.Format(in.Value, in.Unit, 4)
+		case in.Unit != "":
+			return in.Name + " [" + in.Unit + "]"
+		}
+		return in.Name
+	}), ", "))
+	if x.Source != "" {
+		t.para("source: ", x.Source)
+	}
+	if x.Plan != nil {
+		t.printf("\n")
+		t.planTable(x.Plan, func(f result.PlanFigure) bool { return slices.Contains(x.shown(), f.Key) })
 	}
 	return t.write(w)
+}
+
+// WriteFigureJSON writes the same as one line of JSON.
+func WriteFigureJSON(w io.Writer, x Explained) error {
+	inputs := each(x.Inputs, func(in Input) any { return Object("name", in.Name, "unit", in.Unit, "value", in.Value) })
+	points := []any{}
+	if x.Plan != nil {
+		for k := range x.Plan.Points {
+			var figures result.Object
+			for _, key := range x.shown() {
+				figures = append(figures, result.Member{Key: key, Value: result.Number(x.Plan.Value(k, key))})
+			}
+			points = append(points, Object("point", k+1, "figures", figures))
+		}
+	}
+	return WriteObject(w, "key", x.Of+"."+x.Key, "symbol", x.Symbol, "unit", x.Unit, "help", x.Help, "formula", x.Formula, "inputs", inputs, "source", x.Source, "points", points)
 }

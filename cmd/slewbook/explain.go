@@ -2,8 +2,11 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,6 +15,7 @@ import (
 	"slewbook/dpt/loss"
 	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
+	"slewbook/dpt/setup"
 	"slewbook/reports"
 )
 
@@ -35,10 +39,11 @@ that number: bases and levels with raw and corrected values, window, corrections
 running integral, sensitivity to delay, the same under other definitions, and the
 uncertainty line by line, checked by trials with --monte-carlo. With --out it draws that as a figure, with the number
 read again at other delays and levels. KEY may name a definition: e_off.v5-i5.
-plan.KEY is a figure of the plan, losses.KEY one of a converter's losses.`,
+plan.KEY is a figure of the plan, losses.KEY one of a converter's losses; plan.KEY with
+--setup also tells its inputs at every point.`,
 		Example: `  slewbook explain e_off
   slewbook explain shot-012.csv e_off --setup bench.toml --out why
-  slewbook explain plan.v_sag`,
+  slewbook explain plan.v_sag --setup examples/plan.toml`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := flags.figures.parse(); err != nil {
@@ -47,7 +52,7 @@ plan.KEY is a figure of the plan, losses.KEY one of a converter's losses.`,
 			if len(args) == 2 {
 				return flags.run(args[0], args[1], cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
-			if known, err := explainFigure(cmd.OutOrStdout(), args[0], flags.json); known {
+			if known, err := flags.explainFigure(cmd.OutOrStdout(), args[0]); known {
 				return err
 			}
 			return writeDefinition(cmd.OutOrStdout(), args[0], flags.json)
@@ -121,32 +126,67 @@ func (f *explainFlags) options(key string) (bench, dpt.Options, error) {
 
 // explainFigure tells a figure of the plan or of the losses, which are told apart by
 // what stands in front of the point; known tells whether it is one of these names.
-func explainFigure(w io.Writer, name string, asJSON bool) (known bool, err error) {
+func (f *explainFlags) explainFigure(w io.Writer, name string) (known bool, err error) {
 	of, key, _ := strings.Cut(name, ".")
-	var figures []result.PlanFigure
+	var all []result.PlanFigure
 	switch of {
 	case "plan":
 		for _, f := range plan.Figures {
-			figures = append(figures, f.PlanFigure)
+			all = append(all, f.PlanFigure)
 		}
 	case "losses":
 		for _, f := range loss.Figures {
-			figures = append(figures, f.PlanFigure)
+			all = append(all, f.PlanFigure)
 		}
 	default:
 		return false, nil
 	}
-	var names []string
-	for _, f := range figures {
-		if f.Key == key && asJSON {
-			return true, reports.WriteFigureJSON(w, of, f)
-		}
-		if f.Key == key {
-			return true, reports.WriteFigureText(w, of, f, textOptions(w))
-		}
-		names = append(names, f.Key)
+	k := slices.IndexFunc(all, func(f result.PlanFigure) bool { return f.Key == key })
+	if k < 0 {
+		names := namesOf(all, func(f result.PlanFigure) string { return f.Key })
+		return true, fmt.Errorf("no figure of the %s is named %q; expected one of %s", of, key, strings.Join(names, ", "))
 	}
-	return true, fmt.Errorf("no figure of the %s is named %q; expected one of %s", of, key, strings.Join(names, ", "))
+	x := reports.Explained{Of: of, PlanFigure: all[k]}
+	bench := new(setup.Setup)
+	if f.setup != "" {
+		if of == "losses" {
+			return true, errors.New("--setup: losses are not planned from the set-up file; slewbook losses takes the converter")
+		}
+		if bench, err = setup.Load(f.setup); err != nil {
+			return true, err
+		}
+		p, err := plan.Make(bench.Bench())
+		if err != nil {
+			return true, fmt.Errorf("%s: %w", f.setup, err)
+		}
+		x.Plan = &p
+	}
+	for _, name := range x.PlanFigure.Inputs {
+		in := inputOf(name, of, all, bench)
+		if f.setup == "" {
+			in.Value = math.NaN()
+		}
+		x.Inputs = append(x.Inputs, in)
+	}
+	if f.json {
+		return true, reports.WriteFigureJSON(w, x)
+	}
+	return true, reports.WriteFigureText(w, x, textOptions(w))
+}
+
+// inputOf finds the unit of an input, and its value where the bench gives one.
+func inputOf(name, of string, figures []result.PlanFigure, bench *setup.Setup) reports.Input {
+	in := reports.Input{Name: name, Value: math.NaN()}
+	k := slices.IndexFunc(figures, func(f result.PlanFigure) bool { return f.Key == name })
+	switch {
+	case k >= 0:
+		in.Unit = figures[k].Unit
+	case of == "losses":
+		in.Unit, _ = loss.Unit(name)
+	default:
+		in.Value, in.Unit, _ = bench.Given(name)
+	}
+	return in
 }
 
 // explained is what there is to say about the captures of one source.

@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/dpt/loss"
+	"slewbook/dpt/plan"
 	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
@@ -185,5 +187,56 @@ func TestExplainOut(t *testing.T) {
 		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s: %v", name, err)
 		}
+	}
+}
+
+// Every figure of plan and losses is told with its formula, and each of its inputs with
+// its unit; a key that has none is a switch, a grid or a list of on-states.
+func TestExplainEveryFigure(t *testing.T) {
+	without := map[string]bool{"diode.on": true, "transistor.on": true, "grid of e_on": true, "grid of e_off": true, "grid of e_rr": true, "grids": true,
+		"bits_v": true, "bits_i": true, "channel.vds.bits": true, "channel.id.bits": true, "scope.depth": true}
+	count := 0
+	check := func(name string, f result.PlanFigure) {
+		var stdout, stderr strings.Builder
+		if code := run([]string{"explain", name}, &stdout, &stderr); code != exitDone {
+			t.Fatalf("%s: %s", name, stderr.String())
+		}
+		text := strings.Join(strings.Fields(stdout.String()), " ")
+		for _, want := range append([]string{strings.Join(strings.Fields(f.Formula), " "), f.Source}, f.Inputs...) {
+			if !strings.Contains(text, want) {
+				t.Errorf("%s lacks %q:\n%s", name, want, stdout.String())
+			}
+		}
+		for _, in := range f.Inputs {
+			if has := strings.Contains(text, in+" ["); has == without[in] {
+				t.Errorf("%s: input %s has a unit: %v\n%s", name, in, has, stdout.String())
+			}
+		}
+		count++
+	}
+	for _, f := range plan.Figures {
+		check("plan."+f.Key, f.PlanFigure)
+	}
+	for _, f := range loss.Figures {
+		check("losses."+f.Key, f.PlanFigure)
+	}
+	if count < 60 {
+		t.Errorf("%d figures", count)
+	}
+}
+
+// With the set-up the inputs have their values, and each point its own.
+func TestExplainFigureOfABench(t *testing.T) {
+	var stdout, stderr strings.Builder
+	if code := run([]string{"explain", "plan.e_bank", "--setup", filepath.Join(root, "examples", "plan.toml")}, &stdout, &stderr); code != exitDone {
+		t.Fatal(stderr.String())
+	}
+	for _, want := range []string{"circuit.c_bus = 200.0 µF, v_set [V]", "no    v_bus    i_off    v_set   e_bank", "1  400.0 V  60.00 A  402.2 V  16.18 J"} {
+		if !strings.Contains(stdout.String(), want) {
+			t.Errorf("expected %q in\n%s", want, stdout.String())
+		}
+	}
+	if code := run([]string{"explain", "losses.p_rr", "--setup", filepath.Join(root, "examples", "plan.toml")}, &stdout, &stderr); code != exitFailed {
+		t.Errorf("a set-up for losses: exit status %d", code)
 	}
 }

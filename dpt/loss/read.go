@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -123,6 +124,37 @@ func (e *valueError) line(doc string) int {
 		}
 	}
 	return 0
+}
+
+func (quantity[U]) unit() string { var u U; return u.of() }
+
+// Unit returns the unit of a key of the converter's file, such as "converter.l"; "1" of
+// a bare number, "" of words and of an on-state, which is a table.
+func Unit(key string) (unit string, known bool) {
+	at := reflect.TypeOf(document{})
+	for _, name := range strings.Split(key, ".") {
+		if at.Kind() == reflect.Slice {
+			at = at.Elem()
+		}
+		if at.Kind() != reflect.Struct {
+			return "", false
+		}
+		field, ok := at.FieldByNameFunc(func(n string) bool { f, _ := at.FieldByName(n); return f.Tag.Get("toml") == name })
+		if !ok {
+			return "", false
+		}
+		at = field.Type
+	}
+	if at.Kind() == reflect.Slice {
+		at = at.Elem()
+	}
+	if q, ok := reflect.Zero(at).Interface().(interface{ unit() string }); ok {
+		return q.unit(), true
+	}
+	if at == reflect.TypeFor[*float64]() {
+		return "1", true
+	}
+	return "", true
 }
 
 // or returns the number, or another where it is not given.

@@ -45,6 +45,11 @@ func (p *Plan) Value(point int, key string) float64 {
 	return p.Points[point].Values[placeOf(p.Figures, key)]
 }
 
+// Has tells whether there is a figure of that key.
+func (p *Plan) Has(key string) bool {
+	return slices.ContainsFunc(p.Figures, func(f PlanFigure) bool { return f.Key == key })
+}
+
 // placeOf returns the place of a figure; it panics for an unknown key.
 func placeOf(figures []PlanFigure, key string) int {
 	k := slices.IndexFunc(figures, func(f PlanFigure) bool { return f.Key == key })
