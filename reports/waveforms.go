@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"bytes"
 	"encoding/base64"
 	"encoding/binary"
 	"encoding/json"
@@ -86,19 +87,21 @@ func ReadWaveforms(dir, capture, as string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	var w struct {
-		Capture string          `json:"capture"`
-		Traces  json.RawMessage `json:"traces"` // text that is only checked: decoding it takes most of a report's time
-		Raw     json.RawMessage `json:"raw"`
+	// Text that is checked and not decoded, which would take most of a report's time.
+	rest, ok := bytes.CutPrefix(text, waveformsHead(capture))
+	if !ok || !json.Valid(text) || bytes.ContainsAny(text, "<>&") {
+		return nil, fmt.Errorf("%s holds no waveforms of %q; expected what slewbook measure --out wrote", path, capture)
 	}
-	if err := json.Unmarshal(text, &w); err != nil {
-		return nil, fmt.Errorf("%s: %w; expected what slewbook measure --out wrote", path, err)
+	return append(waveformsHead(as), bytes.TrimSpace(rest)...), nil
+}
+
+// waveformsHead is how the waveforms of a capture begin as JSON.
+func waveformsHead(capture string) []byte {
+	name, err := json.Marshal(capture) // escapes <, > and &
+	if err != nil {
+		panic("reports: " + err.Error())
 	}
-	if w.Capture != capture {
-		return nil, fmt.Errorf("%s holds the waveforms of %q", path, w.Capture)
-	}
-	w.Capture = as
-	return json.Marshal(w) // escapes <, > and &
+	return append(append([]byte(`{"capture":`), name...), `,"traces":`...)
 }
 
 // wholeStretches are the stretches to keep whole: each measured window with three times its
@@ -116,11 +119,15 @@ func wholeStretches(s *result.Shot) []waveform.Interval {
 }
 
 func packTrace(role result.Role, t *waveform.Trace, around []waveform.Interval) compactTrace {
+	every, group := 0, len(t.Y)
+	if len(t.Y) > fullUpTo {
+		every = (len(t.Y) + packGroups - 1) / packGroups
+		group = every
+	}
+	groups := each(slices.Collect(slices.Chunk(t.Y, max(group, 1))), finiteRange)
 	low, high := math.Inf(1), math.Inf(-1)
-	for _, y := range t.Y {
-		if y-y == 0 {
-			low, high = min(low, y), max(high, y)
-		}
+	for _, g := range groups {
+		low, high = min(low, g[0]), max(high, g[1])
 	}
 	if low > high {
 		low, high = 0, 0
@@ -144,21 +151,30 @@ func packTrace(role result.Role, t *waveform.Trace, around []waveform.Interval) 
 		}
 		out.Full = append(out.Full, stretch{At: s[0], Codes: packCodes(all)})
 	}
-	if len(t.Y) > fullUpTo {
-		out.Every = (len(t.Y) + packGroups - 1) / packGroups
+	if every > 0 {
+		out.Every = every
 		var least, most []int16
-		for group := range slices.Chunk(t.Y, out.Every) {
-			a, b := math.Inf(1), math.Inf(-1)
-			for _, y := range group {
-				if y-y == 0 {
-					a, b = min(a, y), max(b, y)
-				}
-			}
-			least, most = append(least, code(a)), append(most, code(b))
+		for _, g := range groups {
+			least, most = append(least, code(g[0])), append(most, code(g[1]))
 		}
 		out.Least, out.Most = packCodes(least), packCodes(most)
 	}
 	return out
+}
+
+// finiteRange returns the least and the largest of the finite values; +Inf and -Inf
+// where there is none.
+func finiteRange(y []float64) [2]float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, v := range y {
+		if v < low && v-v == 0 { // plain comparisons cost half of what min and max do
+			low = v
+		}
+		if v > high && v-v == 0 {
+			high = v
+		}
+	}
+	return [2]float64{low, high}
 }
 
 // stretches are the numbers of the samples that are kept whole: all of a short

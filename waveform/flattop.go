@@ -3,6 +3,7 @@ package waveform
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // Run is a run of samples, First to Last inclusive.
@@ -32,7 +33,8 @@ func FlatTops(y []float64) []Run {
 	if !ok {
 		return nil
 	}
-	quantum, noisy := Quantum(y), flickers(y, hi-lo)
+	quantum := sync.OnceValue(func() float64 { return Quantum(y) })
+	noisy := sync.OnceValue(func() bool { return flickers(y, hi-lo) })
 	var runs []Run
 	for _, rail := range []float64{lo, hi} {
 		if clipsAt(y, rail, hi-lo, quantum, noisy) {
@@ -45,19 +47,25 @@ func FlatTops(y []float64) []Run {
 
 // clipsAt tells whether the range ends at that value, from one run of samples that
 // cannot be as it is.
-func clipsAt(y []float64, rail, span, quantum float64, noisy bool) bool {
-	noisy = noisy && scatters(y, rail, span)
+func clipsAt(y []float64, rail, span float64, quantum func() float64, noisy func() bool) bool {
+	var long []Run
 	for k := leastRun - 1; k < len(y); k += leastRun { // no run of that length lies between
 		if y[k] != rail {
 			continue
 		}
 		r := runAround(y, k)
 		k = r.Last
-		if steepFlanks(y, r, max(10*quantum, 0.01*span), quantum) && (noisy || cutOff(y, r)) || noisy && pinned(y, r, quantum) {
-			return true
+		if r.Last-r.First+1 >= leastRun {
+			long = append(long, r)
 		}
 	}
-	return false
+	if len(long) == 0 {
+		return false
+	}
+	q, noise := quantum(), noisy() && scatters(y, rail, span)
+	return slices.ContainsFunc(long, func(r Run) bool {
+		return steepFlanks(y, r, max(10*q, 0.01*span), q) && (noise || cutOff(y, r)) || noise && pinned(y, r, q)
+	})
 }
 
 // scatters tells whether most samples away from that value are off the line through

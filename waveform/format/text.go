@@ -107,7 +107,8 @@ func openText(in Input) (*text, *ParseError) {
 		}
 		in = Input{Name: in.Name, Data: oneLineEnd(data), opt: in.opt}
 	}
-	if bytes.ContainsAny(head, "\u00a0\u202f\u2009\u2019") && thousands.Match(head) {
+	marked := func(mark string) bool { return bytes.Contains(head, []byte(mark)) }
+	if slices.ContainsFunc([]string{"\u00a0", "\u202f", "\u2009", "\u2019"}, marked) && thousands.Match(head) {
 		data, err := in.bytes()
 		if err != nil {
 			return nil, in.fault(err.Error(), "", "")
