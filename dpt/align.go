@@ -53,6 +53,7 @@ type aligner struct {
 	rings  []waveform.Interval   // stretch of ringing after each turn-off
 	v, i   *waveform.Trace       // smoothed alike
 	volts  []float64             // running integral of v [V·s]
+	lost   []int                 // samples of v before each that are over range or missing
 	period float64               // of the ringing [s], NaN if there is none
 	decay  float64               // of its envelope [1/s]
 	form   []result.Contribution // what the forms of the channels' roll-offs leave open of the delay
@@ -123,7 +124,7 @@ func (a *aligner) smooth(r *record) error {
 		}
 		*s.to = out
 	}
-	a.volts = running(a.v)
+	a.volts, a.lost = running(a.v)
 	for k := range a.onset {
 		a.trim(&a.onset[k])
 	}
@@ -246,16 +247,22 @@ func ringDecay(tr *waveform.Trace, level state, iv waveform.Interval) float64 {
 type view struct {
 	a      *aligner
 	put    float64
+	offs   []*edge
+	ons    []*edge
 	rings  []stretch // as many samples as tell all that there is
 	coarse []stretch // as many as the first search needs
+	rising []stretch // one of each turn-on, for rises to work in
 }
 
 func (a *aligner) view(put float64) view {
-	w := view{a: a, put: put}
+	w := view{a: a, put: put, rising: make([]stretch, len(a.ons))}
 	for k, e := range a.offs {
-		moved := e.moved(put)
-		w.rings = append(w.rings, a.stretch(moved, a.rings[k], true, a.every(fineSteps)))
-		w.coarse = append(w.coarse, a.stretch(moved, a.rings[k], true, a.every(coarseSteps)))
+		w.offs = append(w.offs, e.moved(put))
+		w.rings = append(w.rings, a.stretch(w.offs[k], a.rings[k], true, a.every(fineSteps), stretch{}))
+		w.coarse = append(w.coarse, a.stretch(w.offs[k], a.rings[k], true, a.every(coarseSteps), stretch{}))
+	}
+	for _, e := range a.ons {
+		w.ons = append(w.ons, e.moved(put))
 	}
 	return w
 }
@@ -281,18 +288,20 @@ func onset(e *edge) (waveform.Interval, bool) {
 	return iv, iv.Duration() > 0
 }
 
-// rises returns the turn-on stretches for a delay d, each from rest.
+// rises returns the turn-on stretches for a delay d, each from rest. They last until it
+// is called again.
 func (w view) rises(d float64) []stretch {
-	var out []stretch
-	for k, e := range w.a.ons {
+	n := 0
+	for k, e := range w.ons {
 		iv := w.a.onset[k]
 		rise := iv.Duration()
 		iv.From, iv.To = iv.From+w.put-d-2*rise, iv.To+w.put-d
-		if s := w.a.stretch(e.moved(w.put), iv, false, int(rise/coarseSteps/w.a.dt)); s.flux != nil {
-			out = append(out, s)
+		if s := w.a.stretch(e, iv, false, int(rise/coarseSteps/w.a.dt), w.rising[n]); s.flux != nil {
+			w.rising[n] = s
+			n++
 		}
 	}
-	return out
+	return w.rising[:n]
 }
 
 // riseStep is how finely the rises are searched for the delay: to a sample, or to
@@ -356,8 +365,7 @@ func (a *aligner) estimate(put float64) alignment {
 // the most: it bounds the delay and finds none.
 func (w view) beyond(d float64) float64 {
 	most := math.Inf(-1)
-	for _, e := range slices.Concat(w.a.offs, w.a.ons) {
-		m := e.moved(w.put)
+	for _, m := range slices.Concat(w.offs, w.ons) {
 		at := func(l result.Limit) float64 {
 			t, _ := m.crossing(l)
 			return t
@@ -478,10 +486,10 @@ func (a *aligner) nearest(rings []stretch, d, step float64) loopFit {
 // cut returns the given part of the ringing, in periods from its start.
 func (w view) cut(p [2]float64) []stretch {
 	var out []stretch
-	for k, e := range w.a.offs {
+	for k, e := range w.offs {
 		iv := w.a.rings[k]
 		iv.From, iv.To = iv.From+p[0]*w.a.period, min(iv.To, iv.From+p[1]*w.a.period)
-		if s := w.a.stretch(e.moved(w.put), iv, true, w.a.every(fineSteps)); s.flux != nil && iv.Duration() > 1.5*w.a.period {
+		if s := w.a.stretch(e, iv, true, w.a.every(fineSteps), stretch{}); s.flux != nil && iv.Duration() > 1.5*w.a.period {
 			out = append(out, s)
 		}
 	}

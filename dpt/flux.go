@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/floats"
-
 	"slewbook/waveform"
 )
 
@@ -35,17 +33,16 @@ type stretch struct {
 }
 
 // stretch integrates bus - v over the samples of v inside iv and keeps one in
-// every few; no flux where a sample is over range or missing.
-func (a *aligner) stretch(e *edge, iv waveform.Interval, slope bool, every int) stretch {
+// every few, in the memory of old; no flux where a sample is over range or missing.
+func (a *aligner) stretch(e *edge, iv waveform.Interval, slope bool, every int, old stretch) stretch {
 	lo, hi := a.v.Indices(iv)
 	every = max(every, 1)
 	s := stretch{e: e, from: a.v.Time(lo), slope: slope, step: float64(every) * a.v.Dt}
 	n := (hi - lo + every - 1) / every
-	if n < 8 || slices.ContainsFunc(a.v.Y[lo:hi], notFinite) {
+	if n < 8 || a.lost[hi] > a.lost[lo] {
 		return s
 	}
-	all := make([]float64, 4*n)
-	s.flux, s.load, s.x, s.integral = all[:n], all[n:2*n], all[2*n:3*n], all[3*n:]
+	s.flux, s.load, s.x, s.integral = resized(old.flux, n), resized(old.load, n), resized(old.x, n), resized(old.integral, n)
 	ramp := e.line.line.Slope / (e.line.bus - e.line.vOn)
 	for j := range s.flux {
 		k := lo + j*every
@@ -57,17 +54,25 @@ func (a *aligner) stretch(e *edge, iv waveform.Interval, slope bool, every int) 
 	return s
 }
 
-// running returns the running integral of a trace from its first sample on; samples
-// over range or missing are left out.
-func running(tr *waveform.Trace) []float64 {
-	out := make([]float64, len(tr.Y))
-	for k := 1; k < len(out); k++ {
-		out[k] = out[k-1]
-		if area := (tr.Y[k-1] + tr.Y[k]) / 2 * tr.Dt; !notFinite(area) {
-			out[k] += area
+// resized returns a slice of n values, of which nothing is known, in the memory of old
+// where that suffices.
+func resized(old []float64, n int) []float64 { return slices.Grow(old[:0], n)[:n] }
+
+// running returns the running integral of a trace from its first sample on, and how
+// many samples before each are over range or missing: those are left out.
+func running(tr *waveform.Trace) (integral []float64, lost []int) {
+	integral, lost = make([]float64, len(tr.Y)), make([]int, len(tr.Y)+1)
+	sum, n, last := 0.0, 0, math.NaN()
+	for k, y := range tr.Y {
+		if area := (last + y) / 2 * tr.Dt; !notFinite(area) {
+			sum += area
 		}
+		if integral[k], last = sum, y; notFinite(y) {
+			n++
+		}
+		lost[k+1] = n
 	}
-	return out
+	return integral, lost
 }
 
 func notFinite(y float64) bool { return y-y != 0 }
@@ -75,43 +80,61 @@ func notFinite(y float64) bool { return y-y != 0 }
 // at returns the instant of sample k of the stretch [s].
 func (s stretch) at(k int) float64 { return s.from + float64(k)*s.step }
 
-// current sets x to that at the instants of the stretch for a lag d, and integral
-// to its integral, both freed of what the constants take up. It returns false where
-// the record of the current does not reach, or is over range or missing.
+// current sets x to that at the instants of the stretch for a lag d, less that of the
+// load, and integral to its integral. It returns false where the record of the current
+// does not reach, or is over range or missing.
 func (s stretch) current(d float64, x, integral []float64) bool {
-	if !cubics(s.e.i, s.from+d, s.step, x) {
+	if len(x) == 0 || !cubics(s.e.i, s.from+d, s.step, x) {
 		return false
 	}
-	n := float64(len(x))
-	mid := (n - 1) / 2
-	var sx, sy, skx, sky float64 // sums, and with the distance from the middle
 	sum, last, half := 0.0, x[0]-s.load[0], s.step/2
-	for k, load := range s.load {
-		now := x[k] - load
-		if k > 0 {
-			sum += (last + now) * half
-		}
+	x[0], integral[0] = last, 0
+	for k := 1; k < len(x); k++ {
+		now := x[k] - s.load[k]
+		sum += (last + now) * half
 		x[k], integral[k], last = now, sum, now
-		far := float64(k) - mid
-		sx, skx = sx+now, skx+far*now
-		sy, sky = sy+sum, sky+far*sum
 	}
-	if notFinite(sum) {
+	return !notFinite(sum)
+}
+
+// freed is current with both freed of what the constants take up.
+func (s stretch) freed(d float64, x, integral []float64) bool {
+	if !s.current(d, x, integral) {
 		return false
 	}
-	sx, sy = sx/n, sy/n
+	detrend(x, s.slope)
+	detrend(integral, s.slope)
+	return true
+}
+
+// products are sums of products of flux f, current x and its integral y over a stretch,
+// all freed of what the constants take up.
+type products struct{ fx, fy, xx, xy, yy float64 }
+
+// products returns those for a lag d. The flux is free already; what the constants take
+// up of the others is taken off their sums.
+func (s stretch) products(d float64) (p products, ok bool) {
+	x, y := s.x, s.integral
+	if !s.current(d, x, y) {
+		return p, false
+	}
+	n := float64(len(s.flux))
+	far := -(n - 1) / 2 // from the middle
+	var sx, sy, kx, ky float64
+	x, y = x[:len(s.flux)], y[:len(s.flux)]
+	for k, f := range s.flux {
+		a, b := x[k], y[k]
+		sx, sy, kx, ky = sx+a, sy+b, kx+far*a, ky+far*b
+		p.fx, p.fy = p.fx+f*a, p.fy+f*b
+		p.xx, p.xy, p.yy = p.xx+a*a, p.xy+a*b, p.yy+b*b
+		far++
+	}
+	p.xx, p.xy, p.yy = p.xx-sx*sx/n, p.xy-sx*sy/n, p.yy-sy*sy/n
 	if s.slope {
 		squares := n * (n*n - 1) / 12
-		skx, sky = skx/squares, sky/squares
-	} else {
-		skx, sky = 0, 0
+		p.xx, p.xy, p.yy = p.xx-kx*kx/squares, p.xy-kx*ky/squares, p.yy-ky*ky/squares
 	}
-	for k := range x {
-		far := float64(k) - mid
-		x[k] -= sx + skx*far
-		integral[k] -= sy + sky*far
-	}
-	return true
+	return p, true
 }
 
 // detrend takes the mean and, if slope is set, the straight line off y.
@@ -210,18 +233,15 @@ const misfitPart = 0.03
 func fitLoop(all []stretch, d, rho float64) loopFit {
 	var ff, fx, fy, xx, xy, yy, n float64
 	for _, s := range all {
-		x, y := s.x, s.integral
-		if !s.current(d, x, y) || !(s.sq > 0) {
+		p, ok := s.products(d)
+		if !ok || !(s.sq > 0) {
 			continue
 		}
 		w := 1 / (s.sq * misfitPart * misfitPart)
 		n++
 		ff += w * s.sq
-		fx += w * floats.Dot(s.flux, x)
-		fy += w * floats.Dot(s.flux, y)
-		xx += w * floats.Dot(x, x)
-		xy += w * floats.Dot(x, y)
-		yy += w * floats.Dot(y, y)
+		fx, fy = fx+w*p.fx, fy+w*p.fy
+		xx, xy, yy = xx+w*p.xx, xy+w*p.xy, yy+w*p.yy
 	}
 	fit := loopFit{d: d, l: fx / xx, misfit: math.NaN()}
 	if n == 0 {
@@ -250,7 +270,7 @@ func (f loopFit) spread(all []stretch, reach float64) float64 {
 		n := len(s.flux)
 		x, y, xm, g := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 		xp, aside := s.x, s.integral
-		if !s.current(f.d+h, xp, aside) || !s.current(f.d-h, xm, aside) || !s.current(f.d, x, y) {
+		if !s.freed(f.d+h, xp, aside) || !s.freed(f.d-h, xm, aside) || !s.freed(f.d, x, y) {
 			continue
 		}
 		w := 1 / s.sq

@@ -44,7 +44,7 @@ func (a *aligner) fitRise(rises []stretch, d float64) (l, u float64) {
 	l0 := math.NaN()
 	for _, s := range rises {
 		x, y := s.x, s.integral
-		if !s.current(d, x, y) {
+		if !s.freed(d, x, y) {
 			continue
 		}
 		z := make([]float64, len(x))
