@@ -153,7 +153,7 @@ func (s ringSamples) descend(w, a float64) ringProjection {
 	damping := 1e-3
 	for range 60 {
 		dw, da, ok := s.direction(best, damping)
-		if !ok {
+		if !ok || math.Hypot(dw, da) < 1e-9 { // far less than is known of either
 			return best
 		}
 		next := s.project(best.w+dw, best.a+da)

@@ -21,6 +21,9 @@ const (
 	restDwell = 0.01
 )
 
+// bandPoints is how many samples place that band.
+const bandPoints = 4096
+
 // stay returns the stretch between event k-1 and event k, for k from 0 (before
 // the first event) to len(events) (after the last).
 func (r *record) stay(k int) waveform.Interval {
@@ -69,7 +72,7 @@ func (r *record) readRest(tr *waveform.Trace, k int, swing float64, method wavef
 		return state{waveform.Level(known(tr.Samples(late)), method), late, math.NaN()}
 	}
 	// What is lost is left out here, since this places the band only.
-	first := waveform.Level(finite(tr.Samples(part(iv, 0.3, 0.8))), method)
+	first := waveform.Level(finite(waveform.Thinned(tr.Samples(part(iv, 0.3, 0.8)), bandPoints)), method)
 	left := r.departure(tr, k, func(float64) float64 { return first }, restTol*swing)
 	over := part(iv, 0.5, 0.9)
 	if left > iv.From {

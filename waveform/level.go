@@ -122,7 +122,8 @@ func StdDev(y []float64) float64 {
 // itself. To keep a single spike from moving the halves, the range is that of
 // the medians of three neighbours. Non-finite samples are left out, since this
 // serves to find events, not to place levels. It returns NaN, NaN where the
-// record has fewer than three finite samples or does not move.
+// record has fewer than three finite samples or does not move. Of a long record some
+// ten thousand samples of each half are looked at.
 func States(y []float64, method LevelMethod) (low, high float64) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	inside := 0 // samples side by side up to k+1 that would not widen the range
@@ -166,10 +167,29 @@ func States(y []float64, method LevelMethod) (low, high float64) {
 		}
 	}
 	var wg sync.WaitGroup
-	wg.Go(func() { low = Level(a, method) })
-	high = Level(b, method)
+	wg.Go(func() { low = Level(Thinned(a, statePoints), method) })
+	high = Level(Thinned(b, statePoints), method)
 	wg.Wait()
 	return low, high
+}
+
+// statePoints is how many samples of a state tell its level well enough to find events.
+const statePoints = 8192
+
+// Thinned returns one in every few samples, so many of them that n are left and at most
+// three times as many; y itself where it has fewer. One in an odd number of samples are
+// taken, since converters that take turns may have a zero each.
+func Thinned(y []float64, n int) []float64 {
+	every := max(len(y)/n, 1)
+	every -= 1 - every%2
+	if every == 1 {
+		return y
+	}
+	out := make([]float64, 0, len(y)/every+1)
+	for k := 0; k < len(y); k += every {
+		out = append(out, y[k])
+	}
+	return out
 }
 
 func median3(a, b, c float64) float64 {
