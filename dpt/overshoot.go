@@ -52,7 +52,7 @@ func (m *measurer) loops(e *edge) {
 		m.read["l_loop_overshoot"] = missing(overshootDef, m.unknownDelay("the delay of id is not known, and half a nanosecond of it moves this by a good part"))
 	} else {
 		aligned := e.moved(-d.left())
-		m.varied(aligned, d.current.u, func(e *edge, q map[string]reading) { q["l_loop_overshoot"] = e.overshootInductance() })
+		m.varied(aligned, d.current.u, []result.Role{result.Vds, result.Id}, func(e *edge, q map[string]reading) { q["l_loop_overshoot"] = e.overshootInductance() })
 	}
 	m.loopSpread()
 }

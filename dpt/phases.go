@@ -228,7 +228,7 @@ func (m *measurer) phase(e *edge, p hold) result.Phase {
 		q["e"] = reading{value: waveform.ProductIntegral(e.v, e.i, p.over), over: p.over,
 			noise: math.Sqrt(dt*e.i.Dt) * math.Hypot(waveform.Mean(e.v.Samples(p.over))*si, waveform.Mean(e.i.Samples(p.over))*sv)}
 	}
-	m.varied(e, 0, read)
+	m.varied(e, 0, []result.Role{result.Vds, result.Id}, read)
 	out := result.Phase{Edge: e.kind, Pulse: e.pulse, Label: p.label, Over: p.over}
 	for _, x := range []struct{ key, unit, def string }{{"dvdt", "V/s", "change of v over the phase"}, {"didt", "A/s", "change of i over the phase"}, {"e", "J", "∫v·i dt over the phase"}} {
 		q := m.read[x.key]

@@ -25,13 +25,13 @@ const plateauDef = "time within 5 % of its swing, or 4 sigma of its noise if tha
 // gateSources lists what moves a reading of the gate alone.
 func (m *measurer) gateSources() []source {
 	return []source{
-		{"gain of vgs", "1", m.gainU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
+		{"gain of vgs", "1", result.Vgs, m.gainU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
 			e.g, e.gLow, e.gHigh = change(e.g, 1+x, 0), e.gLow*(1+x), e.gHigh*(1+x)
 		}},
-		{"zero of vgs", "V", m.offsetU(result.Vgs, m.r.g), result.OfSetup, func(e *edge, x float64) {
+		{"zero of vgs", "V", result.Vgs, m.offsetU(result.Vgs, m.r.g), result.OfSetup, func(e *edge, x float64) {
 			e.g, e.gLow, e.gHigh = change(e.g, 1, x), e.gLow+x, e.gHigh+x
 		}},
-		{"delay of vgs", "s", m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) { e.g.T0 += x }},
+		{"delay of vgs", "s", result.Vgs, m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) { e.g.T0 += x }},
 	}
 }
 
@@ -46,7 +46,7 @@ func (m *measurer) gateAt(e *edge) {
 	}
 	near := *e
 	near.inputs = m.gateSources()
-	m.varied(&near, 0, func(e *edge, q map[string]reading) {
+	m.varied(&near, 0, []result.Role{result.Vgs}, func(e *edge, q map[string]reading) {
 		keys := gateKeys(e.kind)
 		q[keys[0]], q[keys[1]] = e.plateau()
 		q[keys[2]] = e.gateOvershoot()

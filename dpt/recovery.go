@@ -316,6 +316,9 @@ func (e *edge) recoveryEnergy(q reading, l lobe) reading {
 		q.def += "; v_other derived as v_bus - v, the loop's L·di/dt left in, whose part is ½·L·i² at the end"
 		q.value = e.bus.level*waveform.Integral(l.x, q.over) - waveform.ProductIntegral(e.v, l.x, q.over)
 	}
+	if e.again {
+		return q
+	}
 	lo, hi := l.x.Indices(q.over)
 	noise, sv, si := 0.0, e.grain[voltage].summed(), e.grain[l.role].summed()
 	for k := lo; k < hi; k++ {

@@ -191,14 +191,14 @@ func (m *measurer) ringing(e *edge) {
 	if e.kind == result.TurnOff {
 		from := waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, e.search)
 		m.read["f_ring_off"], m.read["zeta_off"] = e.ring(result.Vds, e.bus.level, from)
-		m.varied(e, 0, func(e *edge, q map[string]reading) {
+		m.varied(e, 0, []result.Role{result.Vds}, func(e *edge, q map[string]reading) {
 			q["t_settle_off"] = e.settling(result.Vds, e.bus.level, waveform.Line{Y0: e.bus.level})
 		})
 		m.tail(e)
 		m.loops(e)
 		return
 	}
-	m.varied(e, 0, func(e *edge, q map[string]reading) { q["t_settle_on"] = e.settling(result.Id, e.load, e.line.line) })
+	m.varied(e, 0, []result.Role{result.Id}, func(e *edge, q map[string]reading) { q["t_settle_on"] = e.settling(result.Id, e.load, e.line.line) })
 	flat := *e
 	flat.i = e.withoutRamp()
 	from := m.read["t_rr"].over.To

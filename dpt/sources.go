@@ -42,6 +42,7 @@ type stated struct {
 // uncertainty, and what an error x of it does to an edge.
 type source struct {
 	name, unit string
+	of         result.Role // whose samples and levels it moves
 	stated
 	scope result.Scope
 	move  func(e *edge, x float64)
@@ -51,33 +52,33 @@ type source struct {
 // else from the capture, else assumed.
 func (m *measurer) sources(e *edge) []source {
 	all := []source{
-		{"gain of vds", "1", m.gainU(result.Vds), result.OfSetup, func(e *edge, x float64) {
+		{"gain of vds", "1", result.Vds, m.gainU(result.Vds), result.OfSetup, func(e *edge, x float64) {
 			e.v, e.bus.level = change(e.v, 1+x, 0), e.bus.level*(1+x)
 		}},
-		{"zero of vds", "V", m.offsetU(result.Vds, m.r.v), result.OfSetup, func(e *edge, x float64) {
+		{"zero of vds", "V", result.Vds, m.offsetU(result.Vds, m.r.v), result.OfSetup, func(e *edge, x float64) {
 			e.v, e.bus.level = change(e.v, 1, x), e.bus.level+x
 		}},
-		{"gain of id", "1", m.gainU(result.Id), result.OfSetup, func(e *edge, x float64) {
+		{"gain of id", "1", result.Id, m.gainU(result.Id), result.OfSetup, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1+x, 0), e.load*(1+x)
 		}},
-		{"zero of id", "A", m.zeroU(), result.OfShot, func(e *edge, x float64) {
+		{"zero of id", "A", result.Id, m.zeroU(), result.OfShot, func(e *edge, x float64) {
 			e.i, e.load = change(e.i, 1, x), e.load+x
 		}},
-		{delaySource, "s", m.delayU(), m.delays.scope(), func(e *edge, x float64) {
+		{delaySource, "s", result.Id, m.delayU(), m.delays.scope(), func(e *edge, x float64) {
 			e.i.T0 += x
 			if e.kind == result.TurnOff { // at a turn-on the ramp moves with its passage
 				e.load -= x * e.line.line.Slope
 			}
 		}},
-		{"level of the bus", "V", stated{u: e.bus.u(m.r.v, m.r.grain[result.Vds]), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
-		{"load current", "A", stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
+		{"level of the bus", "V", result.Vds, stated{u: e.bus.u(m.r.v, m.r.grain[result.Vds]), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.bus.level += x }},
+		{"load current", "A", result.Id, stated{u: e.loadU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) { e.load += x }},
 	}
 	if e.g != nil && !math.IsNaN(e.gHigh-e.gLow) {
 		// Its gain and zero move signal and levels alike.
-		all = append(all, source{"delay of vgs", "s", m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
+		all = append(all, source{"delay of vgs", "s", result.Vgs, m.unseenDelayU(result.Vgs), result.OfSetup, func(e *edge, x float64) {
 			e.g.T0 += x
 			e.gate.From += x
-		}}, source{"levels of vgs", "V", stated{u: e.gateU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) {
+		}}, source{"levels of vgs", "V", result.Vgs, stated{u: e.gateU(), basis: fromCapture}, result.OfEdge, func(e *edge, x float64) {
 			e.gLow, e.gHigh = e.gLow+x, e.gHigh+x
 		}})
 	}
@@ -166,9 +167,9 @@ func (m *measurer) channelSources(role result.Role, tr *waveform.Trace, lag stat
 		e.other[role].T0 += later
 	}
 	return []source{
-		{gainSource + string(role), "1", m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
-		{"zero of " + string(role), role.Unit(), m.offsetU(role, tr), result.OfSetup, func(e *edge, x float64) { set(e, 1, x, 0) }},
-		{"delay of " + string(role), "s", lag, result.OfSetup, func(e *edge, x float64) { set(e, 1, 0, x) }},
+		{gainSource + string(role), "1", role, m.gainU(role), result.OfSetup, func(e *edge, x float64) { set(e, 1+x, 0, 0) }},
+		{"zero of " + string(role), role.Unit(), role, m.offsetU(role, tr), result.OfSetup, func(e *edge, x float64) { set(e, 1, x, 0) }},
+		{"delay of " + string(role), "s", role, lag, result.OfSetup, func(e *edge, x float64) { set(e, 1, 0, x) }},
 	}
 }
 

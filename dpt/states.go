@@ -21,8 +21,12 @@ const (
 	restDwell = 0.01
 )
 
-// bandPoints is how many samples place that band.
-const bandPoints = 4096
+// How many samples, at least, place that band: its middle, and its width by their noise,
+// which so many tell to 4 %.
+const (
+	bandPoints    = 4096
+	scatterPoints = 1024
+)
 
 // stay returns the stretch between event k-1 and event k, for k from 0 (before
 // the first event) to len(events) (after the last).
@@ -110,7 +114,7 @@ func (r *record) departure(tr *waveform.Trace, k int, level func(t float64) floa
 // of the absolute deviations.
 func scatter(tr *waveform.Trace, iv waveform.Interval, level func(t float64) float64) float64 {
 	lo, hi := tr.Indices(iv)
-	step := max((hi-lo)/4096, 1)
+	step := max((hi-lo)/scatterPoints, 1)
 	d := make([]float64, 0, (hi-lo)/step+1)
 	for k := lo; k < hi; k += step {
 		if x := math.Abs(tr.Y[k] - level(tr.Time(k))); x-x == 0 {

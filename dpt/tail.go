@@ -30,7 +30,7 @@ func (m *measurer) tail(e *edge) {
 	if !(width > 0) {
 		width = 10 * e.i.Dt
 	}
-	m.varied(e, 0, func(e *edge, q map[string]reading) { e.readTail(cut, width, q) })
+	m.varied(e, 0, []result.Role{result.Vds, result.Id}, func(e *edge, q map[string]reading) { e.readTail(cut, width, q) })
 	m.tellTail()
 }
 
