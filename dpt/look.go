@@ -72,6 +72,7 @@ func describe(tr *waveform.Trace) result.Channel {
 		Min: math.NaN(), Max: math.NaN(), Points: tr.Len(), T0: tr.T0, Dt: tr.Dt}
 	for _, y := range tr.Y {
 		switch {
+		case y >= ch.Min && y <= ch.Max:
 		case math.IsInf(y, 0):
 			ch.OverRange++
 		case math.IsNaN(y):

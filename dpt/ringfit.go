@@ -33,7 +33,7 @@ func fitRing(tr *waveform.Trace, iv waveform.Interval, omega float64) ringFit {
 	w, a, least := 1.0, 0.02, math.Inf(1)
 	for k := range 31 {
 		for _, decay := range []float64{0.005, 0.03, 0.1} {
-			if p := coarse.project(0.85+0.01*float64(k), decay); p.sum < least {
+			if p := coarse.fit(0.85+0.01*float64(k), decay); p.sum < least {
 				w, a, least = p.w, p.a, p.sum
 			}
 		}
@@ -115,10 +115,12 @@ func (s ringSamples) step(w, a float64) complex128 {
 	return complex(env*cos, env*sin)
 }
 
-// project fits level and amplitudes, by the normal equations of three columns.
-func (s ringSamples) project(w, a float64) ringProjection {
+// fit fits level and amplitudes, by the normal equations of three columns. The sum of
+// squares of what is left is what the fit takes off that of the samples, which is good
+// enough to scan with.
+func (s ringSamples) fit(w, a float64) ringProjection {
 	out := ringProjection{w: w, a: a, sum: math.Inf(1)}
-	var c, d, cc, cd, dd, y, yc, yd float64
+	var c, d, cc, cd, dd, y, yc, yd, yy float64
 	z, q := complex(1, 0), s.step(w, a)
 	for _, x := range s.y {
 		re, im := real(z), imag(z)
@@ -130,14 +132,24 @@ func (s ringSamples) project(w, a float64) ringProjection {
 		y += x
 		yc += x * re
 		yd += x * im
+		yy += x * x
 		z *= q
 	}
 	out.c = [3]float64{y, yc, yd}
-	if !cholesky([]float64{float64(len(s.y)), c, cc, d, cd, dd}, out.c[:]) {
+	if cholesky([]float64{float64(len(s.y)), c, cc, d, cd, dd}, out.c[:]) {
+		out.sum = yy - out.c[0]*y - out.c[1]*yc - out.c[2]*yd
+	}
+	return out
+}
+
+// project is fit with the sum of squares of what is left summed up itself.
+func (s ringSamples) project(w, a float64) ringProjection {
+	out := s.fit(w, a)
+	if math.IsInf(out.sum, 1) {
 		return out
 	}
 	out.sum = 0
-	z = complex(1, 0)
+	z, q := complex(1, 0), s.step(w, a)
 	for _, x := range s.y {
 		r := x - out.c[0] - out.c[1]*real(z) - out.c[2]*imag(z)
 		out.sum += r * r

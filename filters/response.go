@@ -15,17 +15,32 @@ func response(w []float64, f float64) float64 {
 	return sum
 }
 
-// root returns where f falls through 0 between lo and hi, by halving.
+// root returns where f falls through 0 between lo and hi, to 1e-14 of it: by false
+// position, the value at an end that stays halved (Illinois), or by halving where that
+// leads out of the interval.
 func root(f func(float64) float64, lo, hi float64) float64 {
-	for {
-		mid := (lo + hi) / 2
-		if mid <= lo || mid >= hi {
+	above, below := f(lo), f(hi)
+	for last := 0; ; {
+		mid := lo + (hi-lo)*above/(above-below)
+		if !(mid > lo && mid < hi) {
+			mid = (lo + hi) / 2
+		}
+		y := f(mid)
+		if y == 0 || hi-lo <= 1e-14*math.Abs(mid) || mid <= lo || mid >= hi {
 			return mid
 		}
-		if f(mid) > 0 {
-			lo = mid
+		if y > 0 {
+			lo, above = mid, y
+			if last > 0 {
+				below /= 2
+			}
+			last = 1
 		} else {
-			hi = mid
+			hi, below = mid, y
+			if last < 0 {
+				above /= 2
+			}
+			last = -1
 		}
 	}
 }
