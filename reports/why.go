@@ -246,13 +246,14 @@ func notValidated(m *result.Measurement, mc *result.MonteCarlo) []string {
 		why = append(why, fmt.Sprintf("their mean is %s the value by %s: %s", ifElse(shift > 0, "above", "below"), unit.Format(math.Abs(shift), m.Unit, 2), text))
 	}
 	if ratio := mc.U / m.U; math.Abs(mc.U-m.U) > mc.Tolerance/2 {
-		why = append(why, fmt.Sprintf("their standard deviation is %.2f times u: over more than one u, %s does not act in proportion", ratio, m.Budget[0].Source))
+		why = append(why, fmt.Sprintf("their standard deviation is %.2f times u: over two u and more an input moves it otherwise than over one, or it is read from another crossing", ratio))
 	}
 	if up, down := mc.High-mc.Mean, mc.Mean-mc.Low; math.Abs(up-down) > 2*mc.Tolerance {
 		why = append(why, fmt.Sprintf("they spread unevenly, %s below their mean and %s above", unit.Format(down, m.Unit, 2), unit.Format(up, m.Unit, 2)))
 	}
 	if why == nil {
-		why = []string{"their distribution is not normal, as where one bound outweighs the rest"}
+		why = []string{fmt.Sprintf("what differs is small and adds up: mean %s off the value, standard deviation %.2f times u, interval %s below the mean and %s above",
+			unit.Format(mc.Mean-m.Value, m.Unit, 2), mc.U/m.U, unit.Format(mc.Mean-mc.Low, m.Unit, 3), unit.Format(mc.High-mc.Mean, m.Unit, 3))}
 	}
 	return why
 }
