@@ -46,6 +46,7 @@ type Fit struct {
 	Basis    string        // what the covariance rests on, a sentence
 	Points   []Residual
 	Left     LeftOut
+	coverage float64
 }
 
 // Residual is a point with what the fit makes of it.
@@ -73,7 +74,13 @@ func Least(m Model, points []Point, opt Options) (*Fit, error) {
 	return f, nil
 }
 
+// solve fits from where the model starts.
 func solve(m Model, points []Point, opt Options) (*Fit, *system, error) {
+	return solveFrom(m.Start, m, points, opt)
+}
+
+// solveFrom fits from parameters that start gives of the usable points.
+func solveFrom(start func([]Point) []float64, m Model, points []Point, opt Options) (*Fit, *system, error) {
 	if err := opt.Validate(); err != nil {
 		return nil, nil, err
 	}
@@ -81,8 +88,9 @@ func solve(m Model, points []Point, opt Options) (*Fit, *system, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	s := newSystem(m, points)
+	s := newSystem(m, points, start(points))
 	f := &Fit{Model: m, Free: len(points) - len(m.Params()), Robust: opt.Robust}
+	f.coverage = coverage(f.Free)
 	if f.Free < leastFree {
 		f.Robust = Plain
 	}
@@ -122,8 +130,8 @@ type system struct {
 	residual []float64 // (y - fit)/sigma
 }
 
-func newSystem(m Model, points []Point) *system {
-	s := &system{m: m, points: points, known: true, p: m.Start(points)}
+func newSystem(m Model, points []Point, start []float64) *system {
+	s := &system{m: m, points: points, known: true, p: start}
 	s.owners = map[SharedInput]int{}
 	for _, p := range points {
 		for _, in := range p.shares() {
@@ -387,11 +395,13 @@ func huberFactor(residual []float64, scale float64, rule Robust, np, free int) f
 // Coverage returns by how many standard uncertainties a 95 % interval of the
 // fit reaches to either side: Student's for its degrees of freedom, or 2 where
 // u decides (GUM, JCGM 100:2008, G.3).
-func (f *Fit) Coverage() float64 {
-	if f.Free < leastFree {
+func (f *Fit) Coverage() float64 { return f.coverage }
+
+func coverage(free int) float64 {
+	if free < leastFree {
 		return 2
 	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(f.Free)}.Quantile(0.975)
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(free)}.Quantile(0.975)
 }
 
 // U returns the standard uncertainty of parameter k from the fit alone.

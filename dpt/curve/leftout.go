@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -51,9 +52,10 @@ func (f *Fit) refit(opt Options) func(int) float64 {
 	for k, p := range f.Points {
 		points[k] = p.Point
 	}
+	all := func([]Point) []float64 { return slices.Clone(f.P) } // near where the fit without one ends
 	return func(k int) float64 {
 		rest := append(append([]Point{}, points[:k]...), points[k+1:]...)
-		part, _, err := solve(f.Model, rest, opt)
+		part, _, err := solveFrom(all, f.Model, rest, opt)
 		if err != nil {
 			return math.NaN()
 		}

@@ -187,7 +187,8 @@ func (m Surface) factors(p []float64, at At) (f, d []float64) {
 		k := p[len(f)]
 		if v == Bus {
 			x := at.V / m.Ref.V
-			f, d = append(f, math.Pow(x, k)), append(d, math.Pow(x, k)*math.Log(x))
+			pow := math.Pow(x, k)
+			f, d = append(f, pow), append(d, pow*math.Log(x))
 			continue
 		}
 		step := at.Get(v) - m.Ref.Get(v)
