@@ -2,6 +2,7 @@ package dpt
 
 import (
 	"math"
+	"slices"
 
 	"slewbook/waveform"
 )
@@ -34,6 +35,9 @@ func (l loadLine) at(t float64) float64 {
 		iv = waveform.Interval{From: t, To: edge}
 	}
 	flux := l.bus*iv.Duration() - waveform.Integral(l.v, iv)
+	if math.IsInf(flux, 0) { // v is over range there
+		return math.NaN()
+	}
 	return l.line.At(edge) + sign*l.line.Slope*flux/(l.bus-l.vOn)
 }
 
@@ -42,10 +46,21 @@ func (r *record) fitLoad(over waveform.Interval, bus float64) loadLine {
 	return loadLine{
 		line: waveform.FitLine(r.i, over),
 		over: over,
-		vOn:  waveform.Mean(r.v.Samples(over)),
+		vOn:  onVoltage(r.v.Samples(over)),
 		bus:  bus,
 		v:    r.v,
 	}
+}
+
+// onVoltage is the mean of the samples of v in the on-state, those over range left out
+// where they are no more than the others: it is small against the bus. NaN where more are
+// over range, or one is missing.
+func onVoltage(y []float64) float64 {
+	within := slices.DeleteFunc(slices.Clone(y), func(y float64) bool { return math.IsInf(y, 0) })
+	if 2*len(within) < len(y) {
+		return math.NaN()
+	}
+	return waveform.Mean(within)
 }
 
 // loadInductance returns the inductance of the load from the ramp of the

@@ -87,3 +87,39 @@ func TestLostInRinging(t *testing.T) {
 		t.Errorf("f_ring_off is %g: %v", q.Value, q.Warnings)
 	}
 }
+
+// A vds that is over range for a part of the samples while the device conducts takes
+// nothing from the load current at the turn-off: it is continued with an on-state voltage
+// that is small against the bus (simulated, see testdata/captures).
+func TestOnStateOverRange(t *testing.T) {
+	opt := dpt.Defaults()
+	opt.Align = dpt.AlignOff
+	c, _ := simulatedShot(t, "clean-sic")
+	want := mustMeasure(t, c, opt)
+	for name, lose := range map[string]func(k, n int) bool{
+		"for five samples late in the pulse": func(k, n int) bool { return k >= 9*n/10 && k < 9*n/10+5 },
+		"in one sample of three":             func(k, n int) bool { return k%3 == 0 },
+	} {
+		for _, bad := range []float64{math.Inf(1), math.Inf(-1)} {
+			c := shifted(c, "Vds", 0, 0)
+			v := c.Trace("Vds")
+			lo, hi := v.Indices(waveform.Interval{From: want.Events[0].T + 50e-9, To: want.Events[1].T - 50e-9})
+			for k := lo; k < hi; k++ {
+				if lose(k-lo, hi-lo) {
+					v.Y[k] = bad
+				}
+			}
+			shot, err := dpt.Measure(c, opt)
+			if err != nil {
+				continue // told
+			}
+			for _, key := range []string{"i_off", "t_fall_i"} {
+				m, truth := shot.Quantity(key), want.Quantity(key).Value
+				t.Log(name, bad, key, m.Value, truth)
+				if !(math.Abs(m.Value-truth) <= 1e-3*truth) && !(math.IsNaN(m.Value) && len(m.Warnings) > 0) {
+					t.Errorf("%g V %s: %s is %g, without %g, with %v", bad, name, key, m.Value, truth, m.Warnings)
+				}
+			}
+		}
+	}
+}
