@@ -87,6 +87,7 @@ func (m *measurer) quality() {
 	m.bits(result.Id, m.r.i, m.full)
 	m.timeScale()
 	m.scales()
+	m.continuity()
 	m.periodic()
 	m.slowPassage()
 	m.tellPartials()
@@ -129,26 +130,37 @@ func (m *measurer) sag() {
 	}
 }
 
-// startTol is how far from zero the load's ramp may start, relative to the load
-// current at its end.
-const startTol = 0.03
+// How far from zero the load's ramp may start, relative to the load current at its end, and
+// for a bend of the ramp as large as its slope: a tenth of it, were it a parabola.
+const (
+	startTol  = 0.01
+	startBend = 0.15
+)
 
-// restOfRamp warns where the load current of the first pulse does not start
-// from zero although it was zero before: a sensor whose zero moves with the
-// voltage (finite common-mode rejection), with overload or with time.
-func (m *measurer) restOfRamp() {
+// rampStart returns from which current the load's ramp of the first pulse starts, carried
+// back, where that is not the zero that it had before; else level 0.
+func (m *measurer) rampStart() state {
 	if len(m.r.events) < 2 || m.r.events[0].Edge != result.TurnOn || m.r.events[0].Pulse != 1 || m.opt.KeepZero {
-		return
+		return state{}
 	}
 	e := m.r.newEdge(0, m.opt.Level)
-	stay := m.r.stay(1)
-	early := part(stay, 0.3, 0.6)
+	early := part(m.r.stay(1), 0.3, 0.6)
 	line := m.r.fitLoad(early, e.bus.level)
 	start := line.at(e.search.From)
 	n := float64(line.line.N)
 	noise := 4 * line.line.Residual * math.Sqrt(12/n) // of the line, carried back by its own length
-	if math.Abs(start) > max(startTol*m.full, noise) {
-		m.warn(waveform.CommonMode, result.Id, early, "the ramp of id, carried back, starts from %s in place of 0 (%.1f %% of the largest load current): the zero of its sensor moves with the voltage, with overload or with time",
+	tol := (startTol + startBend*math.Abs(zeroIfNaN(m.read["load_bend"].value))) * m.full
+	if math.Abs(start) > max(tol, noise) {
+		return state{level: start, over: early}
+	}
+	return state{}
+}
+
+// restOfRamp warns of such a start: a sensor whose zero moves with the voltage (finite
+// common-mode rejection), with overload or with time.
+func (m *measurer) restOfRamp() {
+	if start := m.start.level; start != 0 {
+		m.warn(waveform.CommonMode, result.Id, m.start.over, "the ramp of id, carried back, starts from %s in place of 0 (%.1f %% of the largest load current): the zero of its sensor moves with the voltage, with overload or with time",
 			unit.Format(start, "A", 3), 100*start/m.full)
 	}
 }

@@ -25,6 +25,7 @@ type measurer struct {
 	offV    state                  // where vds rests while on, off zero by more than a device explains; level 0 where it does not
 	apart   apart                  // how far the passages of v and i lie from each other
 	drift   float64                // of it, later in the record [A], NaN if it was read once only
+	start   state                  // from where the ramp of the load starts in place of zero; level 0 where it does not
 	models  []model                // what is left for simulate
 }
 
@@ -44,6 +45,7 @@ func (m *measurer) run() {
 	m.checkPartner()
 	m.shiftBranches()
 	m.loadRamp()
+	m.start = m.rampStart()
 	m.apart = m.middlesApart()
 	m.delayReadings()
 	m.alignPartner()

@@ -126,13 +126,13 @@ func (m *measurer) statedOffsetU(role result.Role, tr *waveform.Trace) stated {
 	return stated{u: u, basis: assumed}
 }
 
-// zeroU is the uncertainty of the current's zero: as read off, with its drift;
-// where it was not read, that of the channel.
+// zeroU is the uncertainty of the current's zero: as read off, with its drift
+// and where the load's ramp starts in its place; where it was not read, that of the channel.
 func (m *measurer) zeroU() stated {
 	if math.IsNaN(m.zero.level) || m.opt.KeepZero {
 		return m.offsetU(result.Id, m.r.i)
 	}
-	u := m.zero.u(m.r.i, m.r.grain[result.Id])
+	u := math.Hypot(m.zero.u(m.r.i, m.r.grain[result.Id]), m.start.level)
 	if d := m.drift; d == d {
 		u = math.Hypot(u, d/math.Sqrt(3))
 	}
