@@ -21,6 +21,12 @@ const demoMark = "INVENTED.txt"
 // demoPartnerBus is the bus voltage at which the demo records the partner as well [V].
 const demoPartnerBus = 600
 
+// demoNames tells the conditions that the names of the captures hold.
+const demoNames = `
+[file]
+pattern = "bus-{v_bus}/i-{i_load}"
+`
+
 const demoText = `All data in this folder is invented: slewbook demo made it from a waveform
 model of a half bridge that does not exist. It says nothing of any real device.
 `
@@ -69,8 +75,12 @@ func demo(dir string, asJSON bool, stdout, stderr io.Writer) error {
 		return err
 	}
 	opt.AllWindows = true
+	plan, err := bench.plan("")
+	if err != nil {
+		return err
+	}
 	var shots []*result.Shot
-	measure := measureRun{paths: []string{captures}, bench: bench, opt: opt, asJSON: asJSON, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
+	measure := measureRun{paths: []string{captures}, bench: bench, opt: opt, plan: plan, asJSON: asJSON, out: outputFlags{figureFlags: figureFlags{dir: results, figures: reports.DefaultFolder()}}, redo: true,
 		each: func(s *result.Shot) { shots = append(shots, s) }}
 	if err := measure.do(stdout, stderr); err != nil {
 		return err
@@ -118,7 +128,7 @@ func writeDemo(dir string) (map[string]model.Answers, error) {
 			return nil, err
 		}
 	}
-	for name, text := range map[string]string{"bench.toml": model.SetupTOML(in), demoMark: demoText} {
+	for name, text := range map[string]string{"bench.toml": model.SetupTOML(in) + demoNames, demoMark: demoText} {
 		if err := writeFile(filepath.Join(dir, name), func(f io.Writer) error { _, err := io.WriteString(f, text); return err }); err != nil {
 			return nil, err
 		}

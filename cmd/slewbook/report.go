@@ -143,7 +143,7 @@ func lean() func(*result.Shot) *result.Shot {
 		}
 	}
 	return func(s *result.Shot) *result.Shot {
-		out := &result.Shot{Capture: s.Capture, Files: s.Files, SHA256: s.SHA256, Assumed: s.Assumed, Conditions: s.Conditions, Version: s.Version, Settings: s.Settings, Bench: s.Bench,
+		out := &result.Shot{Capture: s.Capture, Files: s.Files, SHA256: s.SHA256, Assumed: s.Assumed, Channels: s.Channels, Conditions: s.Conditions, Version: s.Version, Settings: s.Settings, Bench: s.Bench,
 			Events: s.Events, Corrections: s.Corrections, Warnings: s.Warnings, Err: s.Err,
 			Quantities: make([]result.Measurement, 0, len(s.Quantities))}
 		for _, text := range []*string{&out.Version, &out.Settings, &out.Bench} {
@@ -156,6 +156,9 @@ func lean() func(*result.Shot) *result.Shot {
 		}
 		for k := range out.Events {
 			once(&out.Events[k].Basis)
+		}
+		for k := range out.Channels {
+			once(&out.Channels[k].Trace)
 		}
 		for k := range out.Assumed {
 			once(&out.Assumed[k])

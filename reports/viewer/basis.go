@@ -6,10 +6,12 @@ import (
 	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"slewbook/dpt/result"
 	"slewbook/reports"
+	"slewbook/waveform/unit"
 )
 
 // basis tells what the numbers rest on, so that they can be held against others and
@@ -17,6 +19,7 @@ import (
 // programs and settings, the captures and their hashes.
 type basis struct {
 	Definitions []definition
+	Recordings  []recording
 	Corrections []correction
 	Assumed     []counted
 	Runs        []run
@@ -25,6 +28,9 @@ type basis struct {
 
 // definition is how a column was read, in so many shots.
 type definition struct{ Symbol, Name, Text, Source, Shots string }
+
+// recording is how a channel was recorded, with the least and largest number of samples.
+type recording struct{ Channel, Trace, Dt, Points, Bandwidth, Bits, Range, Calibrated, Shots string }
 
 // correction is of one channel and kind, with the least and largest value.
 type correction struct{ Channel, Kind, From, To, Shots string }
@@ -35,6 +41,9 @@ type counted struct{ Text, Shots string }
 type run struct{ Version, Settings, Bench, Shots string }
 
 type file struct{ Capture, Name, SHA256 string }
+
+// apart separates what is counted together.
+const apart = "\x00"
 
 // tally counts in how many shots each text is, in the order of the first.
 func tally(shots []*result.Shot, texts func(*result.Shot) []string) []counted {
@@ -72,9 +81,9 @@ func newBasis(shots []*result.Shot, columns []column, device *result.Shot) basis
 	for _, c := range columns {
 		b.Definitions = append(b.Definitions, definitions(measured, c, device)...)
 	}
+	b.Recordings = recordings(measured, device)
 	b.Corrections = corrections(measured, device)
 	b.Assumed = assumed(measured)
-	const apart = "\x00"
 	for _, c := range tally(shots, func(s *result.Shot) []string { return []string{s.Version + apart + s.Settings + apart + s.Bench} }) {
 		words := strings.Split(c.Text, apart)
 		b.Runs = append(b.Runs, run{words[0], words[1], cmp.Or(words[2], "not stated"), c.Shots})
@@ -117,6 +126,51 @@ func definitions(measured []*result.Shot, c column, device *result.Shot) []defin
 			}
 		}
 		out = append(out, d)
+	}
+	return out
+}
+
+// recordings tell with what was measured, as captures and set-up state it.
+func recordings(measured []*result.Shot, device *result.Shot) []recording {
+	points := map[string][2]int{}
+	given := func(x float64, base string) string {
+		if math.IsNaN(x) {
+			return "not stated"
+		}
+		return conditionText(result.Condition{Value: x, Unit: base})
+	}
+	lines := tally(measured, func(s *result.Shot) []string {
+		var out []string
+		for _, c := range s.Channels {
+			bits := "not stated"
+			if c.Bits > 0 {
+				bits = strconv.Itoa(c.Bits)
+			}
+			calibrated := cmp.Or(c.Calibrated, "not stated")
+			if c.Due != "" {
+				calibrated += ", due " + c.Due
+			}
+			text := strings.Join([]string{reports.RoleSymbol(c.Role, device), c.Trace, unit.Format(c.Dt, "s", 3), given(c.Bandwidth, "Hz"), bits, given(c.Range, c.Role.Unit()), calibrated}, apart)
+			if slices.Contains(out, text) { // the two captures of a joined shot
+				continue
+			}
+			out = append(out, text)
+			span, ok := points[text]
+			if !ok {
+				span = [2]int{c.Points, c.Points}
+			}
+			points[text] = [2]int{min(span[0], c.Points), max(span[1], c.Points)}
+		}
+		return out
+	})
+	var out []recording
+	for _, l := range lines {
+		w, span := strings.Split(l.Text, apart), points[l.Text]
+		r := recording{w[0], w[1], w[2], strconv.Itoa(span[0]), w[3], w[4], w[5], w[6], l.Shots}
+		if span[1] > span[0] {
+			r.Points += " to " + strconv.Itoa(span[1])
+		}
+		out = append(out, r)
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package viewer
 
 import (
 	"errors"
+	"math"
 	"strings"
 	"testing"
 
@@ -17,6 +18,10 @@ func TestBasis(t *testing.T) {
 		s.Version, s.Settings = "v1", "s1"
 	}
 	shots[1].Settings = "s2"
+	channel := result.Recording{Role: result.Vds, Trace: "CH<1>", Points: 9000, Dt: 8e-10, Bandwidth: 5e8, Bits: 12, Range: math.NaN(), Calibrated: "2026-03-01", Due: "2027-03-01"}
+	longer := channel
+	longer.Points = 9100
+	shots[0].Channels, shots[1].Channels = []result.Recording{channel}, []result.Recording{longer}
 	shots[0].Assumed = []string{"zero of vgs known to 66 mV (k = 1), 0.30 % of its span", "gain of id known to 1.0 % (k = 1)"}
 	shots[1].Assumed = []string{"zero of vgs known to 71 mV (k = 1), 0.30 % of its span"}
 	shots[2].Err = errors.New("row 7 is torn")
@@ -31,6 +36,7 @@ func TestBasis(t *testing.T) {
 		"unlike settings":       `not all shots by the same program with the same settings`,
 		"definition":            `<td>v10-i2</td><td>v 10 % to i 2 %</td>`,
 		"source of a default":   `<td>v 10 % to v 90 %</td><td>voltage rise at turn-off, 10 to 90 % of the bus</td><td class="note">default; IEEE 181, JESD24`,
+		"recording":             `<td>CH&lt;1&gt;</td><td>800 ps</td><td>9000 to 9100</td><td>500 MHz</td><td>12</td><td>not stated</td><td>2026-03-01, due 2027-03-01</td><td>all</td>`,
 		"correction":            `<td>zero</td>`,
 		"like assumptions once": `zero of vgs known to 66 mV (k = 1), 0.30 % of its span <small>(shots: all, with other figures in some)</small>`,
 		"of one shot":           `gain of id known to 1.0 % (k = 1) <small>(shots: 1)</small>`,

@@ -491,7 +491,7 @@ var extremes = []struct {
 func (p *page) extreme(key string, most bool) (best *result.Measurement, of *result.Shot) {
 	for _, s := range p.Shots {
 		m := s.Quantity(key)
-		if s.Err == nil && m != nil && !math.IsNaN(m.Value) && (best == nil || (m.Value > best.Value) == most) {
+		if s.Err == nil && m != nil && !math.IsNaN(m.Value) && (best == nil || most && m.Value > best.Value || !most && m.Value < best.Value) {
 			best, of = m, s
 		}
 	}
