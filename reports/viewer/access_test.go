@@ -88,7 +88,12 @@ func TestBrowserStructure(t *testing.T) {
 		"drawings without a name":                `[...document.querySelectorAll('svg:not([aria-hidden])')].filter((e) => !e.ariaLabel).map((e) => e.outerHTML.slice(0, 200))`,
 		"names that stand twice":                 `[...document.querySelectorAll('[id]')].map((e) => e.id).filter((x, k, all) => all.indexOf(x) !== k)`,
 		"references to what is not there":        `[...document.querySelectorAll('[aria-labelledby], [aria-describedby]')].filter((e) => !document.getElementById(e.getAttribute('aria-labelledby') ?? e.getAttribute('aria-describedby'))).map((e) => e.outerHTML.slice(0, 200))`,
-		"headings that skip a level":             `[...document.querySelectorAll('h1, h2, h3, h4')].filter((e, k, all) => k && Number(e.tagName[1]) - Number(all[k - 1].tagName[1]) > 1).map((e) => e.textContent)`,
+		// 2.5.8: 24 pixels, or as far from the middle of any other.
+		"targets that are too small": `(() => {
+			const all = [...document.querySelectorAll('button, select, input, textarea, summary, tbody th a, nav a')].filter((e) => e.checkVisibility()).map((e) => { const l = e.closest('label'), r = (l ?? e).getBoundingClientRect(); return { e, r, x: (r.left + r.right) / 2, y: (r.top + r.bottom) / 2 }; });
+			return all.filter((a) => (a.r.width < 24 || a.r.height < 24) && all.some((b) => b !== a && Math.max(b.r.left - a.x, a.x - b.r.right, 0) ** 2 + Math.max(b.r.top - a.y, a.y - b.r.bottom, 0) ** 2 < 144)).map((a) => a.e.outerHTML.slice(0, 120) + ' ' + a.r.width + ' ' + a.r.height);
+		})()`,
+		"headings that skip a level": `[...document.querySelectorAll('h1, h2, h3, h4')].filter((e, k, all) => k && Number(e.tagName[1]) - Number(all[k - 1].tagName[1]) > 1).map((e) => e.textContent)`,
 	} {
 		if bad := b.text(expression + `.join('\n')`); bad != "" {
 			t.Errorf("%s:\n%s", what, bad)

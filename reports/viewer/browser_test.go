@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -145,6 +146,11 @@ func TestBrowserLinks(t *testing.T) {
 		if got := b.view().Get("shot"); got != name {
 			t.Errorf("a click on %q shows %q", name, got)
 		}
+	}
+	b.do(chromedp.Click(chromedp.CSS(`.charts svg a[href="#shot=bus+1%2Fb"] .dot`)))
+	time.Sleep(300 * time.Millisecond)
+	if got := b.view().Get("shot"); got != "bus 1/b" {
+		t.Errorf("a click on a point of a curve shows %q", got)
 	}
 }
 
@@ -310,10 +316,32 @@ func TestBrowserTable(t *testing.T) {
 	if got := b.text(`document.querySelectorAll('#table td[data-key="l_load"]').length`); got != "3" {
 		t.Errorf("%s cells of l_load", got)
 	}
-	// The page fits a narrow window.
-	b.do(chromedp.EmulateViewport(400, 800))
-	if w := b.number("document.documentElement.scrollWidth"); w > 400 {
-		t.Errorf("in a window of 400 the page is %g wide", w)
+	// What is copied are the values of the shots that the filter leaves, in SI units.
+	b.do(chromedp.SendKeys(chromedp.ID("words"), "i_load 50"))
+	b.text("document.addEventListener('copy', () => { window.copied = document.activeElement.value; }, true)")
+	b.do(chromedp.Click(chromedp.ID("copy")))
+	lines := strings.Split(strings.TrimSpace(b.text("window.copied")), "\n")
+	if len(lines) != 2 {
+		t.Fatalf("copied: %q", lines)
+	}
+	heads, cells := strings.Split(lines[0], ","), strings.Split(lines[1], ",")
+	for key, unit := range map[string]string{"e_on": "J", "t_rise_v": "s", "l_load": "H"} {
+		k := slices.Index(heads, key+" ["+unit+"]")
+		if k < 0 || cells[k] != strconv.FormatFloat(shots[1].Quantity(key).Value, 'g', -1, 64) && b.number(cells[k]) != shots[1].Quantity(key).Value {
+			t.Errorf("copied of %s, which is %g: %q of %q", key, shots[1].Quantity(key).Value, cells, heads)
+		}
+	}
+	if got := b.text("document.activeElement.id"); got != "copy" {
+		t.Errorf("copying leaves the focus on %q", got)
+	}
+	b.text("(() => { document.getElementById('words').value = ''; const c = document.getElementById('code'); c.value = '-'; c.dispatchEvent(new Event('change')); })()")
+	if got := b.text("[...document.querySelectorAll('#table tbody tr')].every((r) => r.hidden === (r.dataset.codes !== ''))"); got != "true" {
+		t.Error("the filter for no warning shows shots that have one, or hides others")
+	}
+	// The page fits the narrowest window of WCAG 2.2, 1.4.10.
+	b.do(chromedp.EmulateViewport(320, 800))
+	if w := b.number("document.documentElement.scrollWidth"); w > 320 {
+		t.Errorf("in a window of 320 the page is %g wide: %s", w, b.text("[...document.querySelectorAll('main *')].filter((e) => !e.closest('.scroll') && e.getBoundingClientRect().right > 320).map((e) => e.outerHTML.slice(0, 100)).join()"))
 	}
 }
 

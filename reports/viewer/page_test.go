@@ -217,11 +217,45 @@ func TestNumbers(t *testing.T) {
 		if len(cells) < 15 {
 			t.Fatalf("%d cells of %s", len(cells), s.Capture)
 		}
+		if s == shots[0] {
+			printed(t, page, row, s)
+		}
 		for _, c := range cells {
 			x, err := strconv.ParseFloat(html.UnescapeString(c[2]), 64)
 			if w := want.Quantities[c[1]].Value; (c[2] == "") != (w == nil) || w != nil && (err != nil || x != *w) {
 				t.Errorf("%s of %s: %s in the table", c[1], s.Capture, c[2])
 			}
+		}
+	}
+}
+
+// printed holds what people read in the cells of a row against the values: to the last
+// digit that is printed, in the unit at the head of the column.
+func printed(t *testing.T, page, row string, s *result.Shot) {
+	t.Helper()
+	heads := regexp.MustCompile(`<th scope="col" data-key="([^"]*)" title="[^"]*">(?:.*?)(?:<br><small>([^<]*)</small>)?</th>`).FindAllStringSubmatch(page, -1)
+	if len(heads) < 15 {
+		t.Fatalf("%d columns", len(heads))
+	}
+	for _, h := range heads {
+		m := s.Quantity(h[1])
+		text := regexp.MustCompile(`data-key="` + h[1] + `"[^>]*>([^<]*)`).FindStringSubmatch(row)
+		value, u, _ := strings.Cut(strings.ReplaceAll(text[1], "−", "-"), "±")
+		if m == nil || math.IsNaN(m.Value) {
+			if text[1] != "-" {
+				t.Errorf("%s, which was not read: %q", h[1], text[1])
+			}
+			continue
+		}
+		size := map[string]float64{"V": 1, "A": 1, "ns": 1e-9, "µJ": 1e-6, "mJ": 1e-3, "kV/µs": 1e9, "A/ns": 1e9, "%": 0.01}[html.UnescapeString(h[2])]
+		_, places, _ := strings.Cut(value, ".")
+		last := math.Pow10(-len(places)) / 2 * (1 + 1e-9)
+		x, err := strconv.ParseFloat(value, 64)
+		if size == 0 || err != nil || !(math.Abs(x-m.Value/size) <= last) {
+			t.Errorf("%s is %g and reads %q %s: %v", h[1], m.Value, text[1], h[2], err)
+		}
+		if x, err := strconv.ParseFloat(u, 64); m.U > 0 && (err != nil || !(math.Abs(x-2*m.U/size) <= last)) {
+			t.Errorf("U of %s is %g and reads %q %s: %v", h[1], 2*m.U, text[1], h[2], err)
 		}
 	}
 }
