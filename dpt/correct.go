@@ -29,6 +29,13 @@ func (r *record) correct(a assignment, opt Options, shot *result.Shot) (*wavefor
 		shot.Corrections = append(shot.Corrections, correction(a.role, s))
 	}
 	r.quantum[a.role] = waveform.Quantum(tr.Y)
+	if ch.Probe > 0 {
+		slowed, err := r.probe(a.role, tr, ch.Probe, shot)
+		if err != nil {
+			return nil, err
+		}
+		tr = slowed
+	}
 	if ch.ShuntL > 0 {
 		tr = r.reshape(a.role, tr, condition.Shunt(tr, ch.ShuntR, ch.ShuntL), shot)
 	}
@@ -40,6 +47,9 @@ func (r *record) correct(a assignment, opt Options, shot *result.Shot) (*wavefor
 		tr = r.reshape(a.role, tr, out, shot)
 	}
 	r.bandwidth[a.role] = waveform.SystemBandwidth(ch.Bandwidth, condition.Bandwidth(tr))
+	if ch.Exact && math.IsNaN(r.bandwidth[a.role]) {
+		r.bandwidth[a.role] = math.Inf(1)
+	}
 	return tr, nil
 }
 

@@ -55,6 +55,8 @@ func (r *record) alignChannels(opt Options, shot *result.Shot) delays {
 func (m *measurer) delayU() stated {
 	d := m.delays
 	switch left := d.left(); {
+	case m.opt.Channels[result.Id].Exact:
+		return stated{basis: fromSimulation}
 	case d.current.sure:
 		return stated{u: math.Hypot(d.current.u, left), basis: fromCapture}
 	case m.apart.behind != 0: // whatever is stated of it
@@ -77,6 +79,9 @@ func (m *measurer) delayU() stated {
 func (m *measurer) unseenDelayU(role result.Role) stated {
 	if role == result.Vgs && m.apart.behind != 0 { // vds may be the one that lags
 		return stated{u: math.Abs(m.apart.behind), basis: fromCapture}
+	}
+	if m.opt.Channels[role].Exact {
+		return stated{basis: fromSimulation}
 	}
 	if u := m.opt.Channels[role].DelayU; u > 0 {
 		return stated{u: u, basis: fromSetup}
@@ -110,7 +115,7 @@ func (m *measurer) delayReadings() {
 	case d.current.sure:
 		q.value, q.over = d.given+d.current.delay, d.current.over
 		q.budgeted(d.current.lines)
-		q.def += ", " + d.current.how
+		q.delay.Basis = d.current.how
 		l.value, l.over = d.current.l, d.current.lOver
 		if math.IsNaN(l.value) {
 			l.over = nowhere

@@ -26,7 +26,7 @@ func Measure(c *waveform.Capture, opt Options) (result.Shot, error) {
 		Bench:      opt.bench(),
 		Warnings:   append([]waveform.Warning(nil), c.Warnings...),
 	}
-	shot.Err = measure(c, opt, &shot)
+	shot.Err = measure(c, opt.simulated(c), &shot)
 	if opt.Device == IGBT {
 		inIGBTWords(&shot)
 	}

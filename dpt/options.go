@@ -49,6 +49,10 @@ type Channel struct {
 	OffsetBounded bool    // and that of the zero
 	Traceable
 
+	// Of a simulated trace; see Simulated.
+	Exact bool    // gain, zero and delay have no error
+	Probe float64 // bandwidth to which it is slowed, NaN or 0 for not at all [Hz]
+
 	// Corrections of the sensor and filter; none at the zero value or NaN.
 	ShuntR float64 // resistance of a shunt, by which the file has divided its voltage [ohm]
 	ShuntL float64 // its inductance, to be taken out [H]
@@ -91,6 +95,8 @@ type Options struct {
 
 	Both bool `json:",omitempty"` // Positions tells which of the two devices of a record are measured
 
+	Simulated Simulated `json:",omitempty"` // the captures are of a simulation
+
 	MonteCarlo uncertainty.Simulation `json:",omitzero"`  // trials beside the budgets; none at the zero value
 	Simulate   string                 `json:",omitempty"` // the one quantity that they are for, "" for all columns
 
@@ -125,6 +131,9 @@ func (o Options) Validate() error {
 	}
 	if o.Align != AlignOff && o.Align != AlignSuggest && o.Align != AlignApply {
 		return fmt.Errorf("alignment %q is not known; expected %q, %q or %q", o.Align, AlignOff, AlignSuggest, AlignApply)
+	}
+	if o.Simulated != Recorded && o.Simulated != Probed && o.Simulated != Bare {
+		return fmt.Errorf("simulated captures are %q; expected %q or %q", o.Simulated, Probed, Bare)
 	}
 	if o.Level != waveform.Shorth && o.Level != waveform.HistogramMode {
 		return fmt.Errorf("level method %q is not known; expected %q or %q", o.Level, waveform.Shorth, waveform.HistogramMode)

@@ -25,6 +25,8 @@ const (
 	fromSetup   = "set-up"
 	fromCapture = "capture"
 	assumed     = "assumed"
+
+	fromSimulation = "simulated: exact"
 )
 
 // delaySource names the input that a reading may have taken out itself.
@@ -96,6 +98,9 @@ func change(tr *waveform.Trace, a, b float64) *waveform.Trace {
 }
 
 func (m *measurer) gainU(role result.Role) stated {
+	if m.opt.Channels[role].Exact {
+		return stated{basis: fromSimulation}
+	}
 	if ch := m.opt.Channels[role]; ch.GainU > 0 {
 		if drift := m.drifted(role); drift > 0 {
 			return stated{u: math.Hypot(ch.GainU, drift), basis: fromSetup + ", drift since calibration"}
@@ -118,6 +123,9 @@ func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 }
 
 func (m *measurer) statedOffsetU(role result.Role, tr *waveform.Trace) stated {
+	if m.opt.Channels[role].Exact {
+		return stated{basis: fromSimulation}
+	}
 	if ch := m.opt.Channels[role]; ch.OffsetU > 0 {
 		return stated{u: ch.OffsetU, basis: fromSetup, bounded: ch.OffsetBounded}
 	}

@@ -47,6 +47,9 @@ func WriteAlignText(w io.Writer, shots []*result.Alignment, all *result.Alignmen
 			continue
 		}
 		_, note, _ := strings.Cut(a.Current.Definition, ", ")
+		if d := a.Current.Delay; d != nil {
+			note = d.Basis
+		}
 		if len(a.Current.Warnings) > 0 {
 			note = a.Current.Warnings[0].Text
 			if d := a.Current.Delay; d != nil && !math.IsNaN(d.Suggested) {

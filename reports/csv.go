@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -53,8 +54,39 @@ func WriteQuantitiesCSV(w io.Writer, shots []*result.Shot) error {
 	return out.close()
 }
 
-func newCSVWriter(w io.Writer) *gocsv.SafeCSVWriter {
-	return gocsv.NewSafeCSVWriter(csv.NewWriter(w))
+func newCSVWriter(w io.Writer) gocsv.CSVWriter {
+	return spreadsheetCSV{gocsv.NewSafeCSVWriter(csv.NewWriter(w))}
+}
+
+// spreadsheetCSV puts an apostrophe in front of words that a spreadsheet would run as a
+// formula, such as those of a file that is named "=1+1", and of words that look as if
+// that had been done, so that taking one off gives what there was.
+type spreadsheetCSV struct{ gocsv.CSVWriter }
+
+// Write implements gocsv.CSVWriter.
+func (w spreadsheetCSV) Write(row []string) error {
+	out := row
+	for k, cell := range row {
+		if !formula(cell) {
+			continue
+		}
+		if &out[0] == &row[0] {
+			out = slices.Clone(row)
+		}
+		out[k] = "'" + cell
+	}
+	return w.CSVWriter.Write(out)
+}
+
+// formula tells whether a cell begins as a formula does, apostrophes left out, and is no
+// number and no mere sign.
+func formula(cell string) bool {
+	text := strings.TrimLeft(cell, "'")
+	if len(text) < 2 || !strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return false
+	}
+	_, err := strconv.ParseFloat(cell, 64)
+	return err != nil
 }
 
 // csvFloat writes a number with full precision, nothing where there is none.

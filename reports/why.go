@@ -74,6 +74,9 @@ func valueU(m *result.Measurement) string {
 
 func (p *textTable) definition(m *result.Measurement, c result.Column) {
 	p.line("definition: %s", m.Definition)
+	if m.Delay != nil && m.Delay.Basis != "" {
+		p.line("rests on: %s", m.Delay.Basis)
+	}
 	if m.Corrected != 0 {
 		p.line("  corrected for the bandwidths of its channels: %s added to what was read", unit.Format(m.Corrected, m.Unit, 3))
 	}

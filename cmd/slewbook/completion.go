@@ -70,6 +70,8 @@ func flagValues(name string) []string {
 		return []string{"linear", "log"}
 	case "align":
 		return []string{string(dpt.AlignOff), string(dpt.AlignSuggest), string(dpt.AlignApply)}
+	case "simulated":
+		return []string{string(dpt.Probed), string(dpt.Bare)}
 	case "level":
 		return []string{string(waveform.Shorth), string(waveform.HistogramMode)}
 	case "calibration":

@@ -101,22 +101,30 @@ func number(text, base string) (float64, error) {
 
 func readResults(dirs []string) ([]*result.Shot, error) {
 	var shots []*result.Shot
+	err := eachResult(dirs, func(s *result.Shot) { shots = append(shots, s) })
+	return shots, err
+}
+
+// eachResult shows the shots of result folders one by one; of several folders their names
+// begin with the folder's.
+func eachResult(dirs []string, show func(*result.Shot)) error {
+	n := 0
 	for _, dir := range dirs {
-		more, err := curve.ReadFolder(dir)
-		if err != nil {
-			return nil, err
-		}
-		if len(dirs) > 1 {
-			for _, s := range more {
+		err := curve.EachShot(dir, func(s *result.Shot) {
+			if len(dirs) > 1 {
 				s.Capture = filepath.ToSlash(filepath.Base(dir)) + "/" + s.Capture
 			}
+			n++
+			show(s)
+		})
+		if err != nil {
+			return err
 		}
-		shots = append(shots, more...)
 	}
-	if len(shots) == 0 {
-		return nil, errors.New("no shot in the results")
+	if n == 0 {
+		return errors.New("no shot in the results")
 	}
-	return shots, nil
+	return nil
 }
 
 // checkKeys refuses a quantity that no shot has a row of.

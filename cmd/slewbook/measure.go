@@ -2,12 +2,15 @@ package main
 
 import (
 	"io"
+	"math"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"slewbook/dpt"
+	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform"
 	"slewbook/waveform/format"
@@ -45,7 +48,7 @@ func newMeasureCmd() *cobra.Command {
 	var chosen definitionFlags
 	var all, allDefinitions, noZero, both bool
 	var off, on int
-	var level, align, list string
+	var level, align, list, simulated string
 	var correct correctFlag
 	var run measureRun
 	var trials trialFlags
@@ -92,6 +95,9 @@ first pulse, the turn-on that of the second.`,
 			if err := correct.apply(&opt); err != nil {
 				return err
 			}
+			if opt.Simulated = dpt.Simulated(simulated); simulated != "" {
+				opt.Conditions = append(slices.Clone(opt.Conditions), result.Condition{Key: "simulated", Value: math.NaN(), Text: simulated})
+			}
 			opt.AllWindows, opt.AllDefinitions, opt.Both = all, allDefinitions, both
 			opt.MonteCarlo = trials.simulation(ofAll)
 			opt.PulseOff, opt.PulseOn = off, on
@@ -124,6 +130,7 @@ first pulse, the turn-on that of the second.`,
 	cmd.Flags().IntVar(&on, "pulse-on", 0, "measure the turn-on of pulse `N` (0: the second)")
 	correct.add(cmd)
 	cmd.Flags().StringVar(&align, "align", string(dpt.AlignSuggest), "what to do about the delay of the current channel: off; suggest it; apply it where it is sure")
+	cmd.Flags().StringVar(&simulated, "simulated", "", "the captures are of a simulation: `probed` slows each channel to the bandwidth that the set-up states of it, bare leaves it")
 	trials.add(cmd)
 	cmd.Flags().StringVar(&level, "level", "shorth", "how state levels are read: shorth or mode")
 	return cmd

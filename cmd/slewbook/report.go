@@ -57,14 +57,16 @@ without a script as well.`,
 			if err != nil {
 				return err
 			}
-			shots, err := readResults(args)
-			if err != nil {
-				return err
-			}
 			margins := bench.margins()
-			for _, s := range shots {
+			var shots []*result.Shot
+			keep := lean()
+			err = eachResult(args, func(s *result.Shot) {
 				matrix.Add(s)
 				margins.Add(s)
+				shots = append(shots, keep(s))
+			})
+			if err != nil {
+				return err
 			}
 			embedded, err := f.write(out, args, f.page(shots, matrix.Table(), margins.Table()))
 			switch {

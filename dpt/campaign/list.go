@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path"
+	"regexp"
 	"strings"
 
 	"slewbook/dpt/result"
@@ -78,6 +79,9 @@ func parseList(path string, text []byte) (*List, error) {
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", path, err)
+		}
+		for k := range row {
+			row[k] = plainWords(row[k])
 		}
 		line, _ := in.FieldPos(0)
 		if r.columns == nil {
@@ -279,4 +283,16 @@ func (l *List) Without(captures []string) []Entry {
 		}
 	}
 	return out
+}
+
+// guarded are words that begin as a formula of a spreadsheet does, behind apostrophes of
+// which the first was put there by whoever wrote the table.
+var guarded = regexp.MustCompile(`^'+[=+\-@\t\r].`)
+
+// plainWords takes that apostrophe off.
+func plainWords(cell string) string {
+	if guarded.MatchString(cell) {
+		return cell[1:]
+	}
+	return cell
 }

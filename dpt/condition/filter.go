@@ -9,11 +9,12 @@ import (
 	"slewbook/waveform"
 )
 
-// FilterKind is the kind of the step that [Filter] leaves, and MatchKind that of
-// [Match].
+// FilterKind is the kind of the step that [Filter] leaves, MatchKind that of [Match] and
+// ProbeKind that of [Probe].
 const (
 	FilterKind = "filter"
 	MatchKind  = "match-bandwidth"
+	ProbeKind  = "probe"
 )
 
 // CheckFilter tells what is wrong with the words of a filter, whatever the
@@ -80,12 +81,27 @@ func Match(tr *waveform.Trace, own, slower float64) (*waveform.Trace, error) {
 	return smooth(tr, f, MatchKind, fmt.Sprintf("slowed from %.4g MHz to the %.4g MHz of the slower channel, Gaussian", own*1e-6, slower*1e-6))
 }
 
+// Probe returns a simulated trace as a channel of that bandwidth [Hz] with a Gaussian
+// response and no delay would have recorded it. Where the bandwidth is at or above the
+// Nyquist frequency the samples cannot show it: the trace is returned as it is, with
+// nothing in its steps.
+func Probe(tr *waveform.Trace, bandwidth float64) (*waveform.Trace, error) {
+	if !(bandwidth < 0.5/tr.Dt) {
+		return tr, nil
+	}
+	f, err := filters.Gaussian(bandwidth, tr.Dt)
+	if err != nil {
+		return nil, err
+	}
+	return smooth(tr, f, ProbeKind, fmt.Sprintf("simulated, and slowed to the %.4g MHz of the channel, Gaussian", bandwidth*1e-6))
+}
+
 // Bandwidth returns the bandwidth of the filters that were applied to the trace
 // [Hz], as its steps tell; NaN without any.
 func Bandwidth(tr *waveform.Trace) float64 {
 	var all []float64
 	for _, s := range tr.Steps {
-		if s.Kind == FilterKind || s.Kind == MatchKind {
+		if s.Kind == FilterKind || s.Kind == MatchKind || s.Kind == ProbeKind {
 			all = append(all, s.Value)
 		}
 	}

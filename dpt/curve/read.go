@@ -15,31 +15,29 @@ const shotsFile = "shots.jsonl"
 
 // ReadFolder returns the shots of a result folder, in its order.
 func ReadFolder(dir string) ([]*result.Shot, error) {
+	var shots []*result.Shot
+	err := EachShot(dir, func(s *result.Shot) { shots = append(shots, s) })
+	return shots, err
+}
+
+// EachShot shows the shots of a result folder one by one, in its order.
+func EachShot(dir string, show func(*result.Shot)) error {
 	path := filepath.Join(dir, shotsFile)
 	in, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s is no result folder: %w; expected one that slewbook measure --out wrote", dir, err)
+		return fmt.Errorf("%s is no result folder: %w; expected one that slewbook measure --out wrote", dir, err)
 	}
 	defer in.Close()
-	shots, err := ReadShots(in)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return shots, nil
-}
-
-// ReadShots reads lines of JSON as slewbook measure writes them.
-func ReadShots(r io.Reader) ([]*result.Shot, error) {
-	var shots []*result.Shot
-	for dec := json.NewDecoder(r); ; {
+	dec := json.NewDecoder(in)
+	for n := 1; ; n++ {
 		shot := new(result.Shot)
 		err := dec.Decode(shot)
 		if err == io.EOF {
-			return shots, nil
+			return nil
 		}
 		if err != nil {
-			return nil, fmt.Errorf("shot %d: %w; expected a JSON object a line", len(shots)+1, err)
+			return fmt.Errorf("%s: shot %d: %w; expected a JSON object a line", path, n, err)
 		}
-		shots = append(shots, shot)
+		show(shot)
 	}
 }

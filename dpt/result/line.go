@@ -68,6 +68,7 @@ type jsonQuantity struct {
 	PerDelay   Number        `json:"per_delay,omitempty"` // of energies: change with a lag of the current [J/s]
 	Suggested  *Number       `json:"suggested,omitempty"` // of delays: a doubtful estimate [s]
 	Applied    *Number       `json:"applied,omitempty"`   // of delays: what was removed [s]
+	Basis      string        `json:"basis,omitempty"`     // of delays: what a sure one rests on
 	MonteCarlo *jsonTrials   `json:"monte_carlo,omitempty"`
 	Warnings   []JSONWarning `json:"warnings"`
 }
@@ -319,7 +320,7 @@ func (m Measurement) MarshalJSON() ([]byte, error) {
 		q.Budget = append(q.Budget, Member{c.Source, json.RawMessage(strconv.FormatFloat(c.Effect, 'g', budgetDigits, 64))})
 	}
 	if m.Delay != nil {
-		q.Suggested, q.Applied = (*Number)(&m.Delay.Suggested), (*Number)(&m.Delay.Applied)
+		q.Suggested, q.Applied, q.Basis = (*Number)(&m.Delay.Suggested), (*Number)(&m.Delay.Applied), m.Delay.Basis
 	}
 	if mc := m.MonteCarlo; mc != nil {
 		q.MonteCarlo = &jsonTrials{mc.Seed, mc.Trials, mc.Lost, mc.Settled, Number(mc.Mean), Number(mc.U), Number(mc.Low), Number(mc.High),
@@ -339,7 +340,7 @@ func (m *Measurement) UnmarshalJSON(text []byte) error {
 	*m = Measurement{Key: m.Key, Unit: q.Unit, Value: float64(q.Value), U: float64(q.U), Dominant: q.Dominant, Corrected: float64(q.Corrected), Over: interval(q.From, q.To),
 		Definition: q.Definition, PerRing: float64(q.PerRing), PerDelay: float64(q.PerDelay), Warnings: each(q.Warnings, JSONWarning.warning)}
 	if q.Applied != nil {
-		m.Delay = &Delay{Suggested: math.NaN(), Applied: float64(*q.Applied)}
+		m.Delay = &Delay{Suggested: math.NaN(), Applied: float64(*q.Applied), Basis: q.Basis}
 		if q.Suggested != nil {
 			m.Delay.Suggested = float64(*q.Suggested)
 		}

@@ -26,7 +26,7 @@ func TestShotLine(t *testing.T) {
 			{Key: "e_on", Unit: "J", Value: 1. / 3, U: 0.02, Dominant: "gain of vds, 90 %", Over: waveform.Interval{From: 1e-6, To: 2e-6}, Definition: "i10-v2", PerDelay: -2, PerRing: 3,
 				MonteCarlo: &result.MonteCarlo{Seed: 1, Trials: 20000, Lost: 3, Settled: true, Mean: 0.3, U: 0.02, Low: 0.2, High: 0.4, ShortLow: 0.25, ShortHigh: nan, Tolerance: 0.005, Agrees: true},
 				Budget:     []result.Contribution{{Source: "gain of vds", U: 0.019, Unit: "J", Effect: -0.019, Scope: result.OfSetup}, {Source: "noise and bits", U: 0.001, Unit: "J", Effect: 0.001, Scope: result.OfReading}}},
-			{Key: "delay_id", Unit: "s", Value: nan, U: nan, Over: waveform.Interval{From: nan, To: nan}, Delay: &result.Delay{Suggested: nan, Applied: 0},
+			{Key: "delay_id", Unit: "s", Value: nan, U: nan, Over: waveform.Interval{From: nan, To: nan}, Delay: &result.Delay{Suggested: nan, Applied: 0, Basis: "ringing"},
 				Warnings: []waveform.Warning{{Code: waveform.DelayUnknown, Channel: "id", Text: "no ringing"}}}},
 		Corrections: []result.Correction{{Channel: result.Id, Kind: "zero", Value: 0.1, Unit: "A", EOn: nan, EOff: 2}},
 		Assumed:     []string{"gain"}, Err: errors.New("it \"fails\"")}

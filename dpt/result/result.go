@@ -109,6 +109,7 @@ type Measurement struct {
 type Delay struct {
 	Suggested float64 // a doubtful estimate [s], NaN if there is none; the warning says why
 	Applied   float64 // what was removed [s]
+	Basis     string  // what a sure one rests on in this shot, "" for one that is not
 }
 
 // Mark is a place on a trace at which a level was crossed or an extreme was
