@@ -157,7 +157,7 @@ delay), as the budgets of the shots tell it.`,
 						continue
 					}
 					show := func(x float64) string { return reports.Num(x, x/10, r.Unit) }
-					rows = append(rows, []string{r.Key, r.Where, fmt.Sprint(r.N), fmt.Sprint(len(r.Levels)), reports.Num(r.Of.Mean, r.Reproduce, r.Unit), show(r.Repeat), show(r.Between), show(r.Reproduce), reports.Num(r.F, r.F/10, "1"), show(r.Of.U), show(r.Of.TypeA), show(r.Of.Common), r.Why})
+					rows = append(rows, []string{r.Key, r.Where, fmt.Sprint(r.N), fmt.Sprint(len(r.Levels)), reports.Num(r.Of.Mean, r.Of.U, r.Unit), show(r.Repeat), show(r.Between), show(r.Reproduce), reports.Num(r.F, r.F/10, "1"), show(r.Of.U), show(r.Of.TypeA), show(r.Of.Common), r.Why})
 				}
 			}
 			if !asJSON {
