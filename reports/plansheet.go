@@ -31,18 +31,9 @@ func WritePlanSheet(w io.Writer, p *result.Plan, pictures []Picture) error {
 		return err
 	}
 	data := struct {
-		Energy, Cautions, Stops, Head, Left, Unchecked []string
-		Rows                                           [][]string
-		Points, Shots                                  int
-		Pictures                                       []embedded
-	}{Energy: storedEnergy(p), Cautions: cautions, Stops: stopRules(p), Unchecked: p.Unchecked, Points: len(p.Points)}
-	data.Head, data.Rows = sheetRows(p)
-	data.Shots = len(data.Rows) * p.Repeats
-	for k, pt := range p.Points {
-		for _, n := range pt.Notes() {
-			data.Left = append(data.Left, fmt.Sprintf("%d: %s", k+1, n))
-		}
-	}
+		planSheetData
+		Pictures []embedded
+	}{planSheetData: newPlanSheetData(p)}
 	for _, x := range pictures {
 		e, err := embed(x)
 		if err != nil {
@@ -51,6 +42,25 @@ func WritePlanSheet(w io.Writer, p *result.Plan, pictures []Picture) error {
 		data.Pictures = append(data.Pictures, e)
 	}
 	return page.Execute(w, data)
+}
+
+// planSheetData is what a sheet says, as text.
+type planSheetData struct {
+	Energy, Cautions, Stops, Head, Left, Unchecked []string
+	Rows                                           [][]string
+	Points, Shots                                  int
+}
+
+func newPlanSheetData(p *result.Plan) planSheetData {
+	d := planSheetData{Energy: storedEnergy(p), Cautions: cautions, Stops: stopRules(p), Unchecked: p.Unchecked, Points: len(p.Points)}
+	d.Head, d.Rows = sheetRows(p)
+	d.Shots = len(d.Rows) * p.Repeats
+	for k, pt := range p.Points {
+		for _, n := range pt.Notes() {
+			d.Left = append(d.Left, fmt.Sprintf("%d: %s", k+1, n))
+		}
+	}
+	return d
 }
 
 // embedded is a picture as a part of the page.

@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -39,5 +40,47 @@ func TestPlanSheet(t *testing.T) {
 	}
 	if _, text, _ = strings.Cut(text, "<body>"); strings.Count(text, "safe") != strings.Count(text, "or says that a set-up is safe") {
 		t.Error("the sheet speaks of safe")
+	}
+}
+
+// The pages hold what the sheet holds, every point that is to be taken once, nothing past
+// their margins, and the head of the table again on each page that it goes on to.
+func TestPlanPDF(t *testing.T) {
+	d := planSheetData{Energy: []string{"STORED ENERGY: much"}, Cautions: cautions, Stops: []string{"Above it."}, Left: []string{"4: beyond"}, Unchecked: []string{"v_set against bank.v_max"},
+		Head: []string{"v_bus [V]", "t_1 [µs]"}, Points: 90, Shots: 90}
+	for k := range 90 {
+		d.Rows = append(d.Rows, []string{fmt.Sprint(k + 1), "400.0", fmt.Sprintf("t%d", k)})
+	}
+	pages := drawPlanSheet(d, 1)
+	if len(pages) < 2 || len(pages) > 3 {
+		t.Fatalf("%d pages", len(pages))
+	}
+	count := map[string]int{}
+	for _, f := range pages {
+		margin := f.style.length(f.style.Margin)
+		for _, l := range f.texts {
+			count[l.text]++
+			width := f.text(l.size, plain).Width(l.text)
+			left := l.at.X
+			if l.right {
+				left -= width
+			}
+			if left < margin-1 || left+width > f.width-margin+1 || l.at.Y > f.height-margin || l.at.Y < margin-5 {
+				t.Errorf("%q stands at %.0f to %.0f, %.0f of a page of %.0f by %.0f", l.text, left, left+width, l.at.Y, f.width, f.height)
+			}
+		}
+	}
+	for k := range 90 {
+		if count[fmt.Sprintf("t%d", k)] != 1 {
+			t.Errorf("row %d stands there %d times", k+1, count[fmt.Sprintf("t%d", k)])
+		}
+	}
+	if n := count["v_bus"]; n != len(pages) || count["taken"] != n || count["STORED ENERGY: much"] != 1 {
+		t.Errorf("the head of the table stands there %d times on %d pages, the stored energy %d times", n, len(pages), count["STORED ENERGY: much"])
+	}
+	p := &result.Plan{Repeats: 1, Figures: []result.PlanFigure{{Key: "e_bank", Unit: "J"}}}
+	var out strings.Builder
+	if err := WritePlanPDF(&out, p, nil); err != nil || !strings.HasPrefix(out.String(), "%PDF-") {
+		t.Errorf("%v, %.10q", err, out.String())
 	}
 }

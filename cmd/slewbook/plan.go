@@ -37,7 +37,7 @@ is told as not checked. It computes; it allows nothing: local rules and competen
 persons decide.
 
 --out writes plan.csv (every figure), shots.csv (the shots to take, from low to
-high), pulses.csv (times for a pulse generator) and sheet.html (to
+high), pulses.csv (times for a pulse generator), sheet.html and sheet.pdf (to
 print: stored energy, cautions, stop rules, the shots in their order). Points that
 break a limit are in neither of the middle two. --rehearse writes besides a capture
 of each shot from the waveform model of the demo, an invented device with this
@@ -109,7 +109,9 @@ func (f planFlags) files(p *result.Plan, b plan.Bench, bench *setup.Setup) error
 			return err
 		}
 	}
-	return writeFile(filepath.Join(f.out, "sheet.html"), func(w io.Writer) error { return reports.WritePlanSheet(w, p, pictures) })
+	return errors.Join(
+		writeFile(filepath.Join(f.out, "sheet.html"), func(w io.Writer) error { return reports.WritePlanSheet(w, p, pictures) }),
+		writeFile(filepath.Join(f.out, "sheet.pdf"), func(w io.Writer) error { return reports.WritePlanPDF(w, p, pictures) }))
 }
 
 // shotName is the slash path of a planned shot.

@@ -72,6 +72,9 @@ func TestPlanClosesTheLoop(t *testing.T) {
 	if got := strings.Count(string(sheet), "<figure>"); got != len(p.Points) {
 		t.Errorf("sheet.html shows %d predicted waveforms for %d points", got, len(p.Points))
 	}
+	if pdf, err := os.ReadFile(filepath.Join(dir, "sheet.pdf")); err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+		t.Errorf("sheet.pdf: %v, %.10q", err, pdf)
+	}
 	list, err := os.ReadFile(filepath.Join(dir, "shots.csv"))
 	if err != nil {
 		t.Fatal(err)
