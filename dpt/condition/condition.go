@@ -74,14 +74,25 @@ func Zero(tr *waveform.Trace, zero float64, over waveform.Interval) *waveform.Tr
 	return &out
 }
 
+// endRounding is how far, as a part of the range (of the limit, where one only is stated),
+// a sample may be inside of an end of it and still stand there: what binary fractions and
+// the digits of a file leave. A step of 16 bits is fifteen times as much.
+const endRounding = 1e-6
+
 // clipRange turns samples at the ends of the stated range into ±Inf. Flat tops
 // that give clipping away were flagged by the reader.
 func clipRange(tr *waveform.Trace, ch Channel) {
+	low, high := ch.RangeMin, ch.RangeMax
+	if span := high - low; !math.IsNaN(span) {
+		low, high = low+endRounding*span, high-endRounding*span
+	} else {
+		low, high = low+endRounding*math.Abs(low), high-endRounding*math.Abs(high)
+	}
 	for k, y := range tr.Y {
 		switch {
-		case y >= ch.RangeMax:
+		case y >= high:
 			tr.Y[k] = math.Inf(1)
-		case y <= ch.RangeMin:
+		case y <= low:
 			tr.Y[k] = math.Inf(-1)
 		}
 	}

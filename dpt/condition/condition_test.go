@@ -53,3 +53,23 @@ func TestZero(t *testing.T) {
 		t.Errorf("steps %+v", got.Steps)
 	}
 }
+
+// A sample that stands at the end of the range but for a rounding is over range: 1.6 binary
+// units in the last place, as a converter's outermost code came out, and the digits that a
+// file keeps. One step of 16 bits inside of it is a number.
+func TestEndOfRange(t *testing.T) {
+	const top, low = 23.8559643935136, -8.1379631235524
+	step := (top - low) / 65535
+	for _, x := range []struct {
+		y    float64
+		over bool
+	}{{23.855964393513595, true}, {23.85596, true}, {top - step, false}, {-8.137963, true}, {low + step, false}} {
+		raw := &waveform.Trace{Unit: "A", Dt: 1, Y: []float64{0, x.y}}
+		for _, ch := range []condition.Channel{{Scale: 1, RangeMin: low, RangeMax: top}, {Scale: 1, RangeMin: math.NaN(), RangeMax: top}, {Scale: 1, RangeMin: low, RangeMax: math.NaN()}} {
+			known := x.y > 0 && !math.IsNaN(ch.RangeMax) || x.y < 0 && !math.IsNaN(ch.RangeMin)
+			if got := condition.Apply(raw, ch).Y[1]; math.IsInf(got, 0) != (x.over && known) {
+				t.Errorf("%v in a range from %g to %g is read as %g", x.y, ch.RangeMin, ch.RangeMax, got)
+			}
+		}
+	}
+}
