@@ -41,7 +41,7 @@ load current, bus voltage, gate resistor and temperature. Points stand at the
 measured voltage and current; nothing is drawn or handed over beyond the data.
 
 With --out it writes charts/ (figures, their points as CSV), grids/ (E over I, V,
-Tj, Rg as CSV and JSON with its schema), spreads.csv, curves.jsonl and a page as
+Tj, Rg as CSV and JSON with its schema), spreads.csv, points.csv, curves.jsonl and a page as
 PDF and SVG.`,
 		Example: `  slewbook curves results
   slewbook curves results --out curves --grid-i 20,40,60,80,100 --grid-v 400,600,800`,
@@ -288,6 +288,7 @@ func (f *curvesFlags) write(book *curve.Book, shots []*result.Shot) error {
 		put("page.pdf", func(w io.Writer) error { return page.Write(w, "pdf") }),
 		put("page.svg", func(w io.Writer) error { return page.Write(w, "svg") }),
 		put("spreads.csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, reports.SpreadRows(book.Spreads)) }),
+		put("points.csv", func(w io.Writer) error { return reports.WriteRowsCSV(w, curve.RoundedRows(book.Rounded)) }),
 		put("grids/schema.json", func(w io.Writer) error { _, err := w.Write(curve.GridSchema); return err }),
 		put(curvesMark, func(w io.Writer) error {
 			return eachChart(book, func(c *result.Chart) error { return reports.WriteChartJSON(w, c) })

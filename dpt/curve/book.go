@@ -15,8 +15,9 @@ type Book struct {
 	Charts  []*result.Chart
 	Spreads []result.Spread
 	Grids   []*Grid
-	Lacks   []string // what could not be made, and why
-	Notes   []string // what stands out, and what was put together
+	Rounded []Rounded // the energies, brought to round test points
+	Lacks   []string  // what could not be made, and why
+	Notes   []string  // what stands out, and what was put together
 }
 
 // BookOptions say what is made.
@@ -93,6 +94,7 @@ func (b *Book) add(s *Series, shots []*result.Shot, opt BookOptions) {
 			g := NewGrid(own, surface, opt.Axes)
 			g.Part, g.Conditions = part, inCommon(own.shots(shots))
 			b.Grids = append(b.Grids, g)
+			b.Rounded = append(b.Rounded, own.rounded(surface, opt.Axes)...)
 		}
 	}
 	for _, v := range []Variable{Current, Bus, Gate, Temperature} {
