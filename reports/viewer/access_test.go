@@ -31,7 +31,7 @@ func (b *browser) media(features ...string) {
 	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, p); err != nil {
 		b.Fatal(err)
 	}
-	time.Sleep(200 * time.Millisecond)
+	b.settle()
 }
 
 // What a screen reader is told, as Chromium itself works it out: each control, link,
@@ -40,7 +40,7 @@ func TestBrowserNames(t *testing.T) {
 	page, _ := written(t, campaign(t, "a", "b"), 1e8)
 	b := open(t, page)
 	b.text("[...document.querySelectorAll('details')].forEach((d) => { d.open = true; })")
-	time.Sleep(300 * time.Millisecond)
+	b.settle()
 	tree, err := chromedp.Call(b.ctx, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
 	if err != nil {
 		t.Fatal(err)
@@ -80,7 +80,7 @@ func TestBrowserStructure(t *testing.T) {
 	b := open(t, page)
 	b.do(chromedp.Click(chromedp.CSS(`[data-do="ruler1"]`)), chromedp.Click(chromedp.CSS(`[data-do="ruler2"]`)))
 	b.text("document.getElementById('trial').open = true")
-	time.Sleep(200 * time.Millisecond)
+	b.settle()
 	for what, expression := range map[string]string{
 		"heads of columns or rows without scope": `[...document.querySelectorAll('th')].filter((e) => !['col', 'row'].includes(e.scope)).map((e) => e.outerHTML)`,
 		"tables without a head":                  `[...document.querySelectorAll('table')].filter((e) => !e.tHead || !e.tHead.querySelector('th')).map((e) => e.outerHTML.slice(0, 200))`,

@@ -95,10 +95,20 @@ func (b *browser) number(expression string) float64 {
 	return x
 }
 
+// settle waits until the page has drawn what it was asked for and written it into the
+// address, however slow the machine.
+func (b *browser) settle() {
+	b.Helper()
+	const drawn = "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(''), 200))))"
+	if _, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](drawn, chromedp.EvalAwaitPromise)); err != nil {
+		b.Fatal(err)
+	}
+}
+
 // view is what the address keeps.
 func (b *browser) view() url.Values {
 	b.Helper()
-	time.Sleep(400 * time.Millisecond) // it follows the view at its leisure
+	b.settle()
 	v, err := url.ParseQuery(strings.TrimPrefix(b.text("location.hash"), "#"))
 	if err != nil {
 		b.Fatal(err)
@@ -142,13 +152,13 @@ func TestBrowserLinks(t *testing.T) {
 	b := open(t, page)
 	for _, name := range []string{"bus 1/b", "a"} {
 		b.do(chromedp.Click(fmt.Sprintf("//table[@id='table']//th//a[text()=%q]", name)))
-		time.Sleep(300 * time.Millisecond)
+		b.settle()
 		if got := b.view().Get("shot"); got != name {
 			t.Errorf("a click on %q shows %q", name, got)
 		}
 	}
 	b.do(chromedp.Click(chromedp.CSS(`.charts svg a[href="#shot=bus+1%2Fb"] .dot`)))
-	time.Sleep(300 * time.Millisecond)
+	b.settle()
 	if got := b.view().Get("shot"); got != "bus 1/b" {
 		t.Errorf("a click on a point of a curve shows %q", got)
 	}
@@ -185,7 +195,7 @@ func TestBrowserView(t *testing.T) {
 	// Rulers at the ends of the turn-on window read its energy.
 	m := shots[0].Quantity("e_on")
 	b.text(fmt.Sprintf("location.hash = 'shot=' + encodeURIComponent('a <i>') + '&from=%g&to=%g&r1=%.12g&r2=%.12g'", from, to, m.Over.From, m.Over.To))
-	time.Sleep(300 * time.Millisecond)
+	b.settle()
 	between := b.text("document.getElementById('between').innerText")
 	_, row, ok := strings.Cut(between, "∫ v·i dt")
 	var size float64
@@ -234,9 +244,9 @@ func TestBrowserView(t *testing.T) {
 	// The address restores the view.
 	want := b.view().Encode()
 	b.text("location.hash = 'shot=b'")
-	time.Sleep(300 * time.Millisecond)
+	b.settle()
 	b.text("location.hash = '" + strings.ReplaceAll(want, "'", "%27") + "'")
-	time.Sleep(300 * time.Millisecond)
+	b.settle()
 	if got := b.view().Encode(); got != want {
 		t.Errorf("the address %s restores %s", want, got)
 	}
@@ -267,7 +277,7 @@ func TestBrowserTrial(t *testing.T) {
 	for _, key := range []string{"e_off", "e_on"} {
 		b.text(`(() => { location.hash = 'shot=a'; const d = document.getElementById('trial'); d.open = true;
 			document.getElementById('trial-edge').value = '` + key + `'; const x = document.getElementById('trial-delay'); x.value = '0.2'; x.dispatchEvent(new Event('input')); })()`)
-		time.Sleep(300 * time.Millisecond)
+		b.settle()
 		out := b.text("document.querySelector('#trial-out tbody tr td:last-child').textContent")
 		percent, err := strconv.ParseFloat(strings.TrimSuffix(strings.ReplaceAll(out, "−", "-"), " %"), 64)
 		if err != nil {

@@ -551,8 +551,8 @@
     state.rulers.forEach((r, k) => { if (r !== null) p.set('r' + (k + 1), r.toPrecision(9)); });
     return p;
   }
-  function load() {
-    const p = new URLSearchParams(location.hash.slice(1)), name = p.get('shot');
+  function load(hash) {
+    const p = new URLSearchParams(hash.slice(1)), name = p.get('shot');
     if (!name || !stored.has(name)) return false;
     state.shot = name; state.align = p.get('align') ?? ''; state.focus = p.get('focus') ?? ''; state.raw = p.get('raw') === '1';
     try { state.others = JSON.parse(p.get('with') ?? '[]').filter((n) => stored.has(n)); } catch { state.others = []; }
@@ -768,13 +768,13 @@
     if (!state.align && state.others.length) { state.align = 'turn-off'; $('align').value = state.align; }
     describe(); set(...extent());
   });
-  window.addEventListener('hashchange', () => {
-    const name = new URLSearchParams(location.hash.slice(1)).get('shot');
-    if (name && stored.has(name) && load()) $('waveform').scrollIntoView({ block: 'start' });
+  window.addEventListener('hashchange', (ev) => {
+    // Not location.hash: keep may have written the view that is left over the one that was asked for.
+    if (load(new URL(ev.newURL).hash)) $('waveform').scrollIntoView({ block: 'start' });
   });
   window.addEventListener('resize', draw);
   for (const q of ['(prefers-color-scheme: dark)', '(prefers-contrast: more)', '(forced-colors: active)', 'print']) matchMedia(q).addEventListener('change', recolour);
   window.addEventListener('beforeprint', () => { colours = new Map(); paint(); });
   filter();
-  if (!load() && stored.size) choose(stored.keys().next().value);
+  if (!load(location.hash) && stored.size) choose(stored.keys().next().value);
 })();
