@@ -49,8 +49,8 @@ var Figures = []Figure{
 		Formula: "the series circuit from I_on and v(t_1), after t_2", Inputs: []string{"i_on", "v_off", "t_2"}, Source: derived}, func(p *Point) float64 { return p.IEnd }},
 	{result.PlanFigure{Key: "i_drift", Symbol: "ΔI", Unit: "1", Help: "largest change of the load current in gap and second pulse, relative",
 		Formula: "max(|I_on - I|, |I_end - I_on|)/I", Inputs: []string{"i_off", "i_on", "i_end"}, Source: derived}, func(p *Point) float64 { return max(math.Abs(p.IOn-p.IOff), math.Abs(p.IEnd-p.IOn)) / p.I }},
-	{result.PlanFigure{Key: "v_peak", Symbol: "V_peak", Unit: "V", Text: true, Help: "expected peak voltage at the chip after the first turn-off, without its ringing on top",
-		Formula: "V_off + (L_loop + L_package)·di/dt_off", Inputs: []string{"v_off", "circuit.l_loop", "device.l_package", "expect.didt_off"}, Source: common}, func(p *Point) float64 {
+	{result.PlanFigure{Key: "v_peak", Symbol: "V_peak", Unit: "V", Text: true, Help: "expected peak voltage at the chip: after the first turn-off, without its ringing on top, or the charged bank before the first pulse",
+		Formula: "max(V_set, V_off + (L_loop + L_package)·di/dt_off)", Inputs: []string{"v_set", "v_off", "circuit.l_loop", "device.l_package", "expect.didt_off"}, Source: common}, func(p *Point) float64 {
 		return p.expectedPeak()
 	}},
 	{result.PlanFigure{Key: "v_dip", Symbol: "V_dip", Unit: "V", Help: "expected dip of v while the current rises at turn-on",
@@ -100,11 +100,11 @@ var Figures = []Figure{
 		Formula: "before + t_1 + t_gap + t_2 + after", Inputs: []string{"plan.before", "t_1", "t_gap", "t_2", "plan.after"}, Source: derived}, func(p *Point) float64 {
 		return p.record()
 	}},
-	{result.PlanFigure{Key: "fs", Symbol: "f_s", Unit: "1/s", Text: true, Help: "sample rate: as fast as the memory holds the record",
+	{result.PlanFigure{Key: "fs", Symbol: "f_s", Unit: "S/s", Text: true, Help: "sample rate: as fast as the memory holds the record",
 		Formula: "min(f_s,max, depth/t_rec)", Inputs: []string{"scope.sample_rate", "scope.depth", "t_record"}, Source: derived}, func(p *Point) float64 {
 		return least(p.bench.SampleRate, p.bench.Depth/p.record())
 	}},
-	{result.PlanFigure{Key: "fs_needed", Symbol: "f_s,min", Unit: "1/s", Help: "sample rate that gives the fastest edge ten samples from 10 to 90 %",
+	{result.PlanFigure{Key: "fs_needed", Symbol: "f_s,min", Unit: "S/s", Text: true, Help: "sample rate that gives the fastest edge ten samples from 10 to 90 %",
 		Formula: "10/t_edge", Inputs: []string{"t_edge"}, Source: common}, func(p *Point) float64 { return 10 / p.edge() }},
 	{result.PlanFigure{Key: "t_edge", Symbol: "t_edge", Unit: "s", Help: "shortest expected transition from 10 to 90 %",
 		Formula: "0.8·min(V/dv/dt, I/di/dt)", Inputs: []string{"v_bus", "i_off", "expect.dvdt_on", "expect.dvdt_off", "expect.didt_on", "expect.didt_off"}, Source: derived}, func(p *Point) float64 { return p.edge() }},
@@ -192,7 +192,7 @@ func (p *Point) record() float64 {
 }
 
 func (p *Point) expectedPeak() float64 {
-	return p.VOff + (p.bench.LLoop+zero(p.bench.LPack))*p.bench.DidtOff
+	return max(p.VSet, p.VOff+(p.bench.LLoop+zero(p.bench.LPack))*p.bench.DidtOff)
 }
 
 // peak is the expected peak, or the bus where nothing is known of the slope.

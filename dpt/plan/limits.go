@@ -20,6 +20,9 @@ type Limit struct {
 // nothing, and is told as not checked.
 var Limits = []Limit{
 	{"v_peak", "plan.v_share of device.v_max", false, func(p *Point) float64 { return p.bench.VShare * p.bench.VMax }},
+	// The device blocks the charged bank before the first pulse.
+	{"v_set", "plan.v_share of device.v_max", false, func(p *Point) float64 { return p.bench.VShare * p.bench.VMax }},
+	{"v_set", "device.v_max", false, func(p *Point) float64 { return p.bench.VMax }},
 	{"v_set", "bank.v_max", false, func(p *Point) float64 { return p.bench.CVMax }},
 	{"v_set", "supply.v_max", false, func(p *Point) float64 { return p.bench.VSup }},
 	{"i_off", "device.i_max", false, func(p *Point) float64 { return p.bench.IMax }},
@@ -34,6 +37,7 @@ var Limits = []Limit{
 	{"dvdt", "device.dvdt_max", false, func(p *Point) float64 { return p.bench.Dvdt }},
 	{"dvdt", "dvdt_crit of the parasitic transistor", false, func(p *Point) float64 { return p.Value("dvdt_crit") }},
 	{"didt", "device.didt_max", false, func(p *Point) float64 { return p.bench.Didt }},
+	{"fs_needed", "fs, what scope.sample_rate and scope.depth give", false, func(p *Point) float64 { return p.Value("fs") }},
 	{"bits_v", "range of channel.vds", false, func(p *Point) float64 { return float64(p.bench.V.Bits) }},
 	{"bits_i", "range of channel.id", false, func(p *Point) float64 { return float64(p.bench.I.Bits) }},
 }

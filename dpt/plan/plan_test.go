@@ -280,3 +280,45 @@ func TestInverseQuestionsInvert(t *testing.T) {
 		}
 	})
 }
+
+// 1180 V and 100 A of 100 µH from 8 µF: √(1180² + 100e-6·100²/8e-6) = 1231.8 V (by hand)
+// stand across the device before the first pulse, whatever the loop adds after it.
+func TestChargedBankAgainstRating(t *testing.T) {
+	b := ideal(100e-6, 1180, 100)
+	b.C, b.LLoop, b.DidtOff, b.VMax, b.VShare, b.DriftMax = 8e-6, 1e-9, 3e9, 1200, 1, 1
+	p := b.Point(1180, 100, math.NaN())
+	near(t, "v_set", p.VSet, 1231.8, 1e-4)
+	near(t, "v_peak", p.Value("v_peak"), p.VSet, 1e-12)
+	marked := func(p Point) map[string]bool {
+		names := map[string]bool{}
+		for _, l := range p.broken() {
+			names[l.Limit.Key+" "+l.Limit.Name] = true
+		}
+		return names
+	}
+	if m := marked(p); !m["v_set device.v_max"] || !m["v_set plan.v_share of device.v_max"] || !m["v_peak plan.v_share of device.v_max"] {
+		t.Errorf("1231.8 V of 1200 V breaks %v", m)
+	}
+	// √(1200² - 1180²) V of the bank's are left for the current: 61.7 A (by hand).
+	near(t, "largest current", b.LargestI(1180, math.NaN()), math.Sqrt((1200*1200-1180*1180)*8e-6/100e-6), 1e-6)
+	// What is known of the voltage is held against it without a slope.
+	b.DidtOff, b.VShare = math.NaN(), 0.8
+	p = b.Point(1000, 10, math.NaN())
+	if m := marked(p); !m["v_set plan.v_share of device.v_max"] || m["v_set device.v_max"] {
+		t.Errorf("1000 V of 80 %% of 1200 V breaks %v", m)
+	}
+}
+
+// Ten samples of an edge of 800 V at 40 V/ns, 16 ns from 10 to 90 %, are 625 MS/s (by hand).
+func TestSampleRate(t *testing.T) {
+	b := ideal(1e-3, 800, 20)
+	b.DvdtOff = 40e9
+	for rate, breaks := range map[float64]bool{600e6: true, 650e6: false} {
+		b.SampleRate = rate
+		p := b.Point(800, 20, math.NaN())
+		near(t, "fs_needed", p.Value("fs_needed"), 625e6, 1e-12)
+		if broken := p.broken(); len(broken) > 0 != breaks {
+			t.Errorf("%g S/s breaks %v", rate, broken)
+		}
+	}
+}
