@@ -165,14 +165,20 @@ func (a *aligner) looked() []waveform.Interval {
 }
 
 // slowed returns a trace behind a Gaussian of standard deviation sigma [s], whose
-// bandwidth is √(ln 2)/(2π·sigma), in the given stretches; outside of them it is missing.
+// bandwidth is √(ln 2)/(2π·sigma), from the first to the last of the given stretches;
+// between them it is missing.
 func slowed(tr *waveform.Trace, sigma float64, in []waveform.Interval) (*waveform.Trace, error) {
 	f, err := filters.Gaussian(math.Sqrt(math.Ln2)/(2*math.Pi*sigma), tr.Dt)
 	if err != nil {
 		return nil, err
 	}
+	first, last := len(tr.Y), 0
+	for _, iv := range in {
+		lo, hi := tr.Indices(iv)
+		first, last = min(first, lo), max(last, hi)
+	}
 	out := *tr
-	out.Y = make([]float64, len(tr.Y))
+	out.T0, out.Y = tr.Time(first), make([]float64, max(last-first, 0))
 	for k := range out.Y {
 		out.Y[k] = math.NaN()
 	}
@@ -183,7 +189,7 @@ func slowed(tr *waveform.Trace, sigma float64, in []waveform.Interval) (*wavefor
 		if err != nil {
 			return nil, err
 		}
-		copy(out.Y[lo:hi], y[lo-from:])
+		copy(out.Y[lo-first:hi-first], y[lo-from:])
 	}
 	return &out, nil
 }

@@ -120,16 +120,16 @@ func (s stretch) products(d float64) (p products, ok bool) {
 	}
 	n := float64(len(s.flux))
 	far := -(n - 1) / 2 // from the middle
-	var sx, sy, kx, ky float64
+	var sx, sy, kx, ky, fx, fy, xx, xy, yy float64
 	x, y = x[:len(s.flux)], y[:len(s.flux)]
 	for k, f := range s.flux {
 		a, b := x[k], y[k]
 		sx, sy, kx, ky = sx+a, sy+b, kx+far*a, ky+far*b
-		p.fx, p.fy = p.fx+f*a, p.fy+f*b
-		p.xx, p.xy, p.yy = p.xx+a*a, p.xy+a*b, p.yy+b*b
+		fx, fy = fx+f*a, fy+f*b
+		xx, xy, yy = xx+a*a, xy+a*b, yy+b*b
 		far++
 	}
-	p.xx, p.xy, p.yy = p.xx-sx*sx/n, p.xy-sx*sy/n, p.yy-sy*sy/n
+	p = products{fx, fy, xx - sx*sx/n, xy - sx*sy/n, yy - sy*sy/n}
 	if s.slope {
 		squares := n * (n*n - 1) / 12
 		p.xx, p.xy, p.yy = p.xx-kx*kx/squares, p.xy-kx*ky/squares, p.yy-ky*ky/squares

@@ -156,19 +156,25 @@ func States(y []float64, method LevelMethod) (low, high float64) {
 			above++
 		}
 	}
-	a, b := make([]float64, 0, below), make([]float64, 0, above)
+	everyA, everyB := oneIn(below, statePoints), oneIn(above, statePoints)
+	a, b := make([]float64, 0, below/everyA+1), make([]float64, 0, above/everyB+1)
+	nextA, nextB := 1, 1
 	for _, v := range y {
 		switch {
 		case v-v != 0:
 		case v < mid:
-			a = append(a, v)
+			if nextA--; nextA == 0 {
+				a, nextA = append(a, v), everyA
+			}
 		default:
-			b = append(b, v)
+			if nextB--; nextB == 0 {
+				b, nextB = append(b, v), everyB
+			}
 		}
 	}
 	var wg sync.WaitGroup
-	wg.Go(func() { low = Level(Thinned(a, statePoints), method) })
-	high = Level(Thinned(b, statePoints), method)
+	wg.Go(func() { low = Level(a, method) })
+	high = Level(b, method)
 	wg.Wait()
 	return low, high
 }
@@ -177,11 +183,9 @@ func States(y []float64, method LevelMethod) (low, high float64) {
 const statePoints = 8192
 
 // Thinned returns one in every few samples, so many of them that n are left and at most
-// three times as many; y itself where it has fewer. One in an odd number of samples are
-// taken, since converters that take turns may have a zero each.
+// three times as many; y itself where it has fewer.
 func Thinned(y []float64, n int) []float64 {
-	every := max(len(y)/n, 1)
-	every -= 1 - every%2
+	every := oneIn(len(y), n)
 	if every == 1 {
 		return y
 	}
@@ -190,6 +194,13 @@ func Thinned(y []float64, n int) []float64 {
 		out = append(out, y[k])
 	}
 	return out
+}
+
+// oneIn is in how many of all samples one is taken where n suffice: an odd number, since
+// converters that take turns may have a zero each.
+func oneIn(all, n int) int {
+	every := max(all/n, 1)
+	return every - 1 + every%2
 }
 
 func median3(a, b, c float64) float64 {

@@ -320,8 +320,9 @@ func rawSteps(y []float64, n int) []step {
 // medians returns the medians of five neighbours at some 8192 places of a trace: its
 // samples without what is shorter than three of them.
 func medians(y []float64) []float64 {
-	var all []float64
-	for k := 0; k+5 <= len(y); k += max(len(y)/8192, 1) {
+	every := max(len(y)/8192, 1)
+	all := make([]float64, 0, len(y)/every+1)
+	for k := 0; k+5 <= len(y); k += every {
 		all = append(all, median5([5]float64(y[k:k+5])))
 	}
 	return all

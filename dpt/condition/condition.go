@@ -30,10 +30,9 @@ func AsRead() Channel {
 // Apply returns the trace with scale, inversion, offset and delay applied, in
 // this order: y = ±Scale·y - Offset, t = t - Delay. The delay moves the time of
 // the first sample and no sample, so that it changes no shape. Samples at the
-// ends of a stated range become ±Inf.
+// ends of a stated range become ±Inf. Samples that nothing is done to are shared.
 func Apply(tr *waveform.Trace, ch Channel) *waveform.Trace {
 	out := *tr
-	out.Y = slices.Clone(tr.Y)
 	out.Steps = slices.Clone(tr.Steps)
 	step := func(kind string, value float64, unit, format string, args ...any) {
 		out.Steps = append(out.Steps, waveform.Step{Kind: kind, Value: value, Unit: unit, Text: fmt.Sprintf(format, args...)})
@@ -48,9 +47,11 @@ func Apply(tr *waveform.Trace, ch Channel) *waveform.Trace {
 		step("invert", -1, "1", "sign changed")
 	}
 	if factor != 1 || ch.Offset != 0 {
-		for k, y := range out.Y {
-			out.Y[k] = factor*y - ch.Offset
+		y := make([]float64, len(out.Y))
+		for k := range y {
+			y[k] = factor*out.Y[k] - ch.Offset
 		}
+		out.Y = y
 	}
 	if ch.Offset != 0 {
 		step("offset", ch.Offset, tr.Unit, "%g %s taken off", ch.Offset, tr.Unit)
@@ -88,6 +89,11 @@ func clipRange(tr *waveform.Trace, ch Channel) {
 	} else {
 		low, high = low+endRounding*math.Abs(low), high-endRounding*math.Abs(high)
 	}
+	beyond := func(y float64) bool { return y >= high || y <= low }
+	if !slices.ContainsFunc(tr.Y, beyond) {
+		return
+	}
+	tr.Y = slices.Clone(tr.Y)
 	for k, y := range tr.Y {
 		switch {
 		case y >= high:
