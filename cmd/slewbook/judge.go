@@ -11,6 +11,7 @@ import (
 
 	"slewbook/dpt/curve"
 	"slewbook/dpt/limits"
+	"slewbook/dpt/result"
 	"slewbook/reports"
 	"slewbook/waveform/unit"
 )
@@ -44,12 +45,13 @@ told; 2 the run could not be done.`,
 			if err != nil {
 				return err
 			}
-			shots, err := readResults(args)
+			judged := lim.Judge(func(yield func(*result.Shot) bool) {
+				err = eachResult(args, func(s *result.Shot) { yield(s) })
+			})
 			if err != nil {
 				return err
 			}
 			out := bufio.NewWriter(cmd.OutOrStdout())
-			judged := lim.Judge(shots)
 			if asJSON {
 				err = judgeJSON(out, judged)
 			} else {

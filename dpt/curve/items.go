@@ -88,7 +88,10 @@ func (p part) find(shots []*result.Shot) (known, missing []string) {
 	if p.read != nil {
 		text, lacks = p.read(shots)
 	}
-	if text != "" {
+	switch {
+	case text != "" && len(known) > 0:
+		known[0] += ", " + text
+	case text != "":
 		known = append(known, p.name+" "+text)
 	}
 	switch {

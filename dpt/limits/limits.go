@@ -5,6 +5,7 @@ package limits
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -147,10 +148,10 @@ type Shot struct {
 	Before string
 }
 
-// Judge judges every shot, in their order.
-func (f *File) Judge(shots []*result.Shot) []Shot {
+// Judge judges every shot, in their order; it keeps none of them.
+func (f *File) Judge(shots iter.Seq[*result.Shot]) []Shot {
 	var out []Shot
-	for _, s := range shots {
+	for s := range shots {
 		j := Shot{Capture: s.Capture, Device: device(s), Verdict: Pass}
 		if s.Err != nil {
 			j.Verdict, j.Error = CannotTell, s.Err.Error()

@@ -3,6 +3,7 @@ package limits
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -50,7 +51,7 @@ func TestJudge(t *testing.T) {
 		{shot("a fail outweighs", nan, nan, 1100), Fail, "not measured"},
 		{other, CannotTell, `"i10-v10"`},
 	} {
-		got := f.Judge([]*result.Shot{c.s})[0]
+		got := f.Judge(slices.Values([]*result.Shot{c.s}))[0]
 		on := got.Judgements[1] // behind the peak, as in the tables
 		if got.Verdict != c.want || !strings.Contains(on.Why, c.why) {
 			t.Errorf("%s: %s (%s), expected %s (%s)", c.s.Capture, got.Verdict, on.Why, c.want, c.why)
@@ -70,7 +71,7 @@ func TestLastBefore(t *testing.T) {
 	other.Conditions = []result.Condition{{Key: "device", Text: "invented 2"}}
 	shots := []*result.Shot{shot("1", 500e-6, 1e-6, 900), shot("2", 500e-6, 1e-6, 900), shot("3", 595e-6, 10e-6, 900), other, broken, shot("5", 700e-6, 1e-6, 900)}
 	var marked []string
-	for _, s := range f.Judge(shots) {
+	for _, s := range f.Judge(slices.Values(shots)) {
 		if s.Before != "" {
 			marked = append(marked, s.Capture+" before "+s.Before)
 		}
