@@ -96,6 +96,7 @@ func (m *measurer) quality() {
 	m.restOfRamp()
 	m.zeroDrift()
 	m.onState()
+	m.tellCreep()
 	for _, e := range []*edge{m.off, m.on} {
 		if e != nil && e.noLoad(m.full) == nil {
 			m.pickUp(e)

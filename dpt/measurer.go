@@ -23,6 +23,7 @@ type measurer struct {
 	lags    map[result.Role]stated // what is known of the lags of the partner's channels
 	zero    state                  // of the current
 	offV    state                  // where vds rests while on, off zero by more than a device explains; level 0 where it does not
+	creep   state                  // by how much vds is off behind the turn-on from where it settles; level 0 where it is not
 	apart   apart                  // how far the passages of v and i lie from each other
 	drift   float64                // of it, later in the record [A], NaN if it was read once only
 	start   state                  // from where the ramp of the load starts in place of zero; level 0 where it does not
@@ -37,7 +38,7 @@ func g(percent float64) result.Limit { return result.Limit{Signal: result.Vgs, P
 func (m *measurer) run() {
 	m.read, m.lags = map[string]reading{}, map[result.Role]stated{}
 	m.r.grain = m.r.grains(m.zero, m.opt.Level)
-	m.offV = m.offZero()
+	m.offV, m.creep = m.offZero(), m.onCreep()
 	m.knownSteps()
 	m.pickEdges()
 	m.gateLevels()

@@ -116,8 +116,8 @@ func (m *measurer) offsetU(role result.Role, tr *waveform.Trace) stated {
 	if role != result.Vds {
 		return known
 	}
-	if m.offV.level != 0 { // an error that is seen and left in counts whole
-		return stated{u: math.Hypot(known.u, m.offV.level), basis: fromCapture}
+	if m.offV.level != 0 || m.creep.level != 0 { // an error that is seen and left in counts whole
+		return stated{u: math.Hypot(math.Hypot(known.u, m.offV.level), m.creep.level), basis: fromCapture}
 	}
 	return known
 }

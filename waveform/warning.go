@@ -60,6 +60,7 @@ const (
 	NoLoad             Code = "no-load"             // the edge carries no load current to speak of
 	CalibrationOverdue Code = "calibration-overdue" // a channel's calibration had run out on the day of the test
 	Outlier            Code = "outlier"             // samples, alone or a few, that those around them cannot support
+	SlowSettling       Code = "slow-settling"       // a channel goes on to settle behind an edge, as a probe whose compensation is off
 	ImplausibleTime    Code = "implausible-time"    // edges slower or faster than anything that is switched, as with a wrong unit of time
 
 	// Of campaigns:
@@ -78,7 +79,7 @@ var Codes = []Code{
 	DipInWindow, SettleShort, NoBaseline, CommonMode, NotDoublePulse,
 	DelayUnknown, DelaySuspect, EnergyUncertain, EnergyImplausible, BusSag,
 	LoadBend, FewSamples, FewBits, Bandwidth, RingGrowing,
-	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier, ImplausibleTime,
+	NotInRecord, LevelNotReached, CurrentTail, LoopDisagrees, ScaleSuspect, ParasiticTurnOn, PartialPulse, GateOverlap, NoLoad, CalibrationOverdue, Outlier, ImplausibleTime, SlowSettling,
 	EdgesDiffer, OffPlan, ConditionsConflict, ConditionsUnknown,
 }
 
