@@ -12,6 +12,7 @@ import (
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
+	"slewbook/waveform/unit"
 )
 
 // dot is one measured value on a panel, with bars of two standard uncertainties.
@@ -276,6 +277,15 @@ func Figures(x, u, size float64) string {
 		text += "±" + decimal(2*u/size, places)
 	}
 	return minus(text)
+}
+
+// Stated writes a value with ±, its expanded uncertainty and its unit: "12.01±0.24 ns".
+func Stated(x, u float64, base string) string {
+	if math.IsNaN(x) {
+		return "-"
+	}
+	factor, label := unit.Scale([]float64{x}, base)
+	return strings.TrimSpace(Figures(x, u, 1/factor) + " " + label)
 }
 
 // WriteObject writes an Object as one line of JSON.

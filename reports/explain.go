@@ -24,6 +24,7 @@ func (t *textTable) explain() {
 		t.para("", ifElse(some, "Numbers without it have no", "The numbers have no")+" computed uncertainty yet; they are shown with "+
 			fmt.Sprintf("%d digits, which says nothing about their accuracy.", significant))
 	}
+	t.assumed()
 	t.simulated()
 	t.para("", `"-" = not measured. The CSV and JSON output hold all quantities, windows and warnings, with the time of each.`)
 }

@@ -63,7 +63,7 @@ func WriteText(w io.Writer, shots []*result.Shot, opt TextOptions) error {
 // ForText returns a copy of a shot that holds what WriteText needs and no more, for
 // those who keep the shots of a long run.
 func ForText(s *result.Shot) *result.Shot {
-	out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Warnings: s.Warnings, Phases: s.Phases, Err: s.Err}
+	out := &result.Shot{Capture: s.Capture, Conditions: s.Conditions, Warnings: s.Warnings, Phases: s.Phases, Assumed: s.Assumed, Err: s.Err}
 	for _, m := range s.Quantities {
 		if inTable(m.Key) {
 			m.Budget = nil

@@ -43,6 +43,7 @@ type Folder struct {
 	journal   *journal
 	order     []entry           // of this run
 	added     map[string]bool   // its sources
+	earlier   []string          // sources of the results that are replaced
 	captures  map[string]string // its shots; how each was drawn
 	measured  map[string]bool   // those that were measured
 	wide      wideTable
@@ -157,7 +158,12 @@ func (f *Folder) open() error {
 			}
 		}
 	}
-	return errors.Join(f.journal.load(filepath.Join(f.dir, sourcesJSON)), f.journal.load(filepath.Join(f.dir, shotsJSON)))
+	of := len(f.journal.sources)
+	if err := f.journal.load(filepath.Join(f.dir, sourcesJSON)); err != nil {
+		return err
+	}
+	f.earlier = slices.Clone(f.journal.sources[of:])
+	return f.journal.load(filepath.Join(f.dir, shotsJSON))
 }
 
 // Known tells whether an earlier run has left shots of that source, of whatever
@@ -356,6 +362,18 @@ func (f *Folder) AddMatrix(m result.Matrix) error {
 		return err
 	}
 	return writeNew(path+".csv", func(w io.Writer) error { return WriteRowsCSV(w, MatrixRows(m)) })
+}
+
+// Left returns how many sources of the results that were there are none of this run's:
+// Close removes what they gave.
+func (f *Folder) Left() int {
+	n := 0
+	for _, source := range f.earlier {
+		if !f.added[source] {
+			n++
+		}
+	}
+	return n
 }
 
 // Len returns how many shots were added.

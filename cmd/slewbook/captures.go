@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 
 	"slewbook/dpt/campaign"
 	"slewbook/waveform"
@@ -22,15 +23,16 @@ type opened struct {
 }
 
 // findSources lists the captures under all paths. Their names are unique in the
-// run: where two paths hold the same name, each is led by its path's. How files
+// run: where two paths hold the same name, all are led by their folders'. How files
 // were grouped into shots is told on stderr; the set-up can say otherwise.
 func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, error) {
 	opt := b.files()
 	notes := map[string]bool{}
 	var all []format.Source
-	var from []string
-	count := map[string]int{}
-	for _, p := range paths {
+	var from []int // indices into paths
+	seen := map[string]int{}
+	twice := ""
+	for k, p := range paths {
 		sources, skipped, err := format.Find(p, opt)
 		for _, s := range skipped {
 			tell(stderr, "%s passed over: %s", s.Path, s.Reason)
@@ -44,16 +46,58 @@ func findSources(paths []string, b bench, stderr io.Writer) ([]format.Source, er
 				tell(stderr, "%s: %s", s.Name, s.Note)
 			}
 			all = append(all, s)
-			from = append(from, filepath.ToSlash(p))
-			count[s.Name]++
+			from = append(from, k)
+			if other, ok := seen[s.Name]; ok && other != k {
+				twice = s.Name
+			}
+			seen[s.Name] = k
 		}
+	}
+	if twice == "" {
+		return all, nil
+	}
+	tell(stderr, "two paths hold a capture %s, so all names are led by their folders", twice)
+	leads, err := folderNames(paths)
+	if err != nil {
+		return nil, err
 	}
 	for k := range all {
-		if count[all[k].Name] > 1 {
-			all[k].Name = path.Join(from[k], all[k].Name)
-		}
+		all[k].Name = path.Join(leads[from[k]], all[k].Name)
 	}
 	return all, nil
+}
+
+// folderNames returns the names of the folders that the paths are, or lie in, with as
+// many of those above as it takes to tell them apart.
+func folderNames(paths []string) ([]string, error) {
+	parts := make([][]string, len(paths))
+	most := 0
+	for k, p := range paths {
+		dir, err := filepath.Abs(p)
+		if err != nil {
+			return nil, err
+		}
+		if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+			dir = filepath.Dir(dir)
+		}
+		parts[k] = strings.Split(strings.Trim(filepath.ToSlash(dir), "/"), "/")
+		most = max(most, len(parts[k]))
+	}
+	names := make([]string, len(paths))
+	for n := 1; n <= most; n++ {
+		of := map[string]string{} // whole paths by name
+		clash := false
+		for k, p := range parts {
+			names[k] = strings.Join(p[max(0, len(p)-n):], "/")
+			whole := strings.Join(p, "/")
+			clash = clash || of[names[k]] != "" && of[names[k]] != whole
+			of[names[k]] = whole
+		}
+		if !clash {
+			break
+		}
+	}
+	return names, nil
 }
 
 // apart refuses a folder for results that holds captures: as a folder of results it

@@ -167,7 +167,14 @@ func (r *measureRun) finish(table result.Matrix, margins []result.Margin, cuts [
 	if err := r.out.overlay.draw(r.folder, cuts, stderr); err != nil {
 		return err
 	}
-	return r.folder.Close()
+	left := r.folder.Left()
+	if err := r.folder.Close(); err != nil {
+		return err
+	}
+	if left > 0 {
+		tell(stderr, "%s: results of %d captures of an earlier run are replaced, which are not among these", r.out.dir, left)
+	}
+	return nil
 }
 
 // timed measures a source and tells how long that took.

@@ -154,12 +154,16 @@ func TestMeasureKeepsWhatIsDone(t *testing.T) {
 	captures := copyCampaign(t, 1)
 	dir := t.TempDir()
 	out := filepath.Join(dir, "out")
+	gone := false // one of the captures, since the run before
 	kept := func(want int, args ...string) string {
 		t.Helper()
 		stdout, stderr := slewbook(t, exitDone, append([]string{"measure", captures, "--out", out, "--no-figures"}, args...)...)
 		told := ""
 		if want > 0 {
 			told = fmt.Sprintf("slewbook: %d of 4 captures are as an earlier run measured them; --redo measures them again\n", want)
+		}
+		if gone {
+			told += fmt.Sprintf("slewbook: %s: results of 1 captures of an earlier run are replaced, which are not among these\n", out)
 		}
 		if stderr != told {
 			t.Errorf("%q: stderr %q, want %q", args, stderr, told)
@@ -206,7 +210,9 @@ func TestMeasureKeepsWhatIsDone(t *testing.T) {
 	if err := os.Remove(filepath.Join(captures, "day-0", "i-20A.csv.gz")); err != nil {
 		t.Fatal(err)
 	}
+	gone = true
 	kept(2)
+	gone = false
 	results = tree(t, out)
 	kept(0, "--redo")
 	if d := cmp.Diff(results, tree(t, out)); d != "" {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"os"
 	"path/filepath"
 	"runtime/debug"
 	"strings"
@@ -49,6 +50,9 @@ without a script as well.`,
   slewbook report results --out report.html --waveforms 5 --capture bus-800V/i-100A`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := ownReport(out); err != nil {
+				return err
+			}
 			bench, err := loadBench(setup)
 			if err != nil {
 				return err
@@ -127,6 +131,24 @@ func (f *reportFlags) write(path string, folders []string, r viewer.Report) (emb
 		return err
 	})
 	return embedded, err
+}
+
+// ownReport refuses a file that is there and is no report of ours: it may be a capture,
+// or the results that are read.
+func ownReport(path string) error {
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	head := make([]byte, len(viewer.Mark))
+	if n, err := io.ReadFull(f, head); err != nil || string(head[:n]) != viewer.Mark {
+		return fmt.Errorf("%s is there and is no report of slewbook; expected a name that is not taken, or a report to replace", path)
+	}
+	return nil
 }
 
 // reportShots is how many shots a run may have for a report to be written with it:

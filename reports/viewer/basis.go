@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -178,35 +177,16 @@ func recordings(measured []*result.Shot, device *result.Shot) []recording {
 // assumed lists what was assumed, once where only figures differ: those of the first
 // shot stand for all.
 func assumed(measured []*result.Shot) []counted {
-	first := map[string]string{}
-	words := func(s *result.Shot) []string {
-		var out []string
-		for _, text := range s.Assumed {
-			key := figure.ReplaceAllString(text, "#")
-			first[key] = cmp.Or(first[key], text)
-			out = append(out, key)
+	var out []counted
+	for _, a := range reports.Assumptions(measured) {
+		c := counted{Text: a.Text, Shots: share(a.Shots, len(measured))}
+		if a.Vary {
+			c.Shots += ", with other figures in some"
 		}
-		return out
-	}
-	differ := map[string]bool{}
-	out := tally(measured, words)
-	for _, s := range measured {
-		for _, text := range s.Assumed {
-			if key := figure.ReplaceAllString(text, "#"); text != first[key] {
-				differ[key] = true
-			}
-		}
-	}
-	for k, c := range out {
-		out[k].Text = first[c.Text]
-		if differ[c.Text] {
-			out[k].Shots += ", with other figures in some"
-		}
+		out = append(out, c)
 	}
 	return out
 }
-
-var figure = regexp.MustCompile(`[0-9]+(\.[0-9]+)? ([mµnkM]?[VA] )?`)
 
 // corrections are what was taken out of each channel.
 func corrections(measured []*result.Shot, device *result.Shot) []correction {

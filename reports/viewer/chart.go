@@ -161,7 +161,7 @@ func newChart(ch *result.Chart, told []string) chart {
 		class := fmt.Sprintf("line%d", k%6)
 		key := fmt.Sprintf(`<svg class="key" viewBox="0 0 34 12" aria-hidden="true"><path class="fit %s" d="M1 6H33"/><path class="dot %s" d="%s"/></svg>`, class, class, marker(k%6, 17, 6))
 		out.Lines = append(out.Lines, chartLine{template.HTML(key), l.Label, l.Formula})
-		s.line(l, x, y, class, k%6)
+		s.line(l, ch.YUnit, x, y, class, k%6)
 	}
 	s.WriteString("</svg>")
 	out.SVG = template.HTML(s.String())
@@ -184,7 +184,7 @@ func (s *svg) frame(x, y axis) {
 }
 
 // line draws a fit and its points with their bars of U = 2u.
-func (s *svg) line(l result.Line, x, y axis, class string, shape int) {
+func (s *svg) line(l result.Line, unit string, x, y axis, class string, shape int) {
 	// The fit, then the two sides of its 95 % band.
 	for _, side := range []float64{0, 1, -1} {
 		var path strings.Builder
@@ -201,7 +201,7 @@ func (s *svg) line(l result.Line, x, y axis, class string, shape int) {
 		}
 		px, py := x.at(d.X), y.at(d.Y)
 		fmt.Fprintf(s, `<a href="#%s">`, template.HTMLEscapeString(string(fragment(d.Capture))))
-		s.element("title", "", d.Capture, ": ", reports.Num(d.Y, d.U, ""))
+		s.element("title", "", d.Capture, ": ", reports.Stated(d.Y, d.U, unit))
 		if d.U > 0 {
 			s.element("path", fmt.Sprintf(`class="bar %s" d="M%s %sV%s"`, class, place(px), place(y.at(d.Y-2*d.U)), place(y.at(d.Y+2*d.U))))
 		}

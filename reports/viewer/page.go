@@ -31,6 +31,9 @@ var pageJS string
 //go:embed page.html
 var pageHTML string
 
+// Mark is how a page begins.
+const Mark = "<!doctype html>\n<html lang=\"en\" data-report=\"slewbook\">\n"
+
 // Report is what a page shows.
 type Report struct {
 	Title   string
@@ -470,7 +473,7 @@ func (p *page) summary() {
 	for _, x := range extremes {
 		if m, s := p.extreme(x.key, x.most); m != nil {
 			c, _ := result.FindColumn(x.key)
-			e := extreme{Name: reports.Symbol(x.key, p.device), Help: c.Help, Text: reports.Num(m.Value, m.U, m.Unit), Capture: s.Capture,
+			e := extreme{Name: reports.Symbol(x.key, p.device), Help: c.Help, Text: reports.Stated(m.Value, m.U, m.Unit), Capture: s.Capture,
 				Link: fragment(s.Capture) + template.URL("&focus="+x.key)}
 			if !x.most {
 				e.Name = "smallest " + e.Name
