@@ -160,6 +160,9 @@ func (m *measurer) notInRecord(kind result.Edge, asked int) *waveform.Warning {
 	text := fmt.Sprintf("the record holds no %s", kind)
 	if asked > 0 {
 		text = fmt.Sprintf("the record holds no %s of pulse %d", kind, asked)
+		if !slices.ContainsFunc(m.r.events, func(ev result.Event) bool { return ev.Pulse != 0 }) {
+			text = fmt.Sprintf("the %s of pulse %d cannot be told: the record begins under load or holds one edge, so which pulses are in it is not known; leave the number out, and the first turn-off and the turn-on behind it are measured", kind, asked)
+		}
 	}
 	return &waveform.Warning{Code: waveform.NotInRecord, Text: text}
 }

@@ -29,7 +29,9 @@ func (m *measurer) pickEdges() {
 	}
 	m.unnumber(ons)
 	m.off = pick(offs, m.opt.PulseOff, 0)
-	m.on = pick(ons, m.opt.PulseOn, 2)
+	if m.on = pick(ons, m.opt.PulseOn, 2); m.opt.PulseOn == 0 && m.on != nil && m.on.pulse == 0 && m.off != nil {
+		m.on = follows(m.off, ons)
+	}
 	if pulses := max(len(offs), len(ons)); pulses < 2 {
 		has := fmt.Sprintf("%d turn-off and %d turn-on", len(offs), len(ons))
 		if len(offs) == 1 && len(ons) == 1 && ons[0].index == 0 && ons[0].pulse == 1 {
@@ -67,6 +69,16 @@ func pick(edges []*edge, asked, from int) *edge {
 		return edges[0]
 	}
 	return nil
+}
+
+// follows returns the turn-on behind a turn-off; where the record holds none, the first.
+func follows(off *edge, ons []*edge) *edge {
+	for _, e := range ons {
+		if e.index > off.index {
+			return e
+		}
+	}
+	return ons[0]
 }
 
 // basis tells for people which signals agreed on an event.

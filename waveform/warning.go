@@ -64,7 +64,7 @@ const (
 	ImplausibleTime    Code = "implausible-time"    // edges slower or faster than anything that is switched, as with a wrong unit of time
 
 	// Of campaigns:
-	EdgesDiffer        Code = "edges-differ"        // the two captures of a joined shot were not taken at one voltage and current
+	EdgesDiffer        Code = "edges-differ"        // the two edges of a shot were not taken at one voltage and current
 	OffPlan            Code = "off-plan"            // bus voltage or load current is far from what was planned
 	ConditionsConflict Code = "conditions-conflict" // the name and the shot list tell unlike conditions
 	ConditionsUnknown  Code = "conditions-unknown"  // neither the name nor the shot list tells the conditions

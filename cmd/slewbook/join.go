@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"slewbook/dpt"
 	"slewbook/dpt/campaign"
 	"slewbook/dpt/result"
 	"slewbook/dpt/uncertainty"
@@ -187,22 +188,17 @@ func eventsOf(s *result.Shot, kind result.Edge) []result.Event {
 }
 
 // edgesDiffer warns where the two edges of a joined shot were not taken at one voltage
-// and current: they are further apart than a shot may be from its plan and twice the
-// uncertainty of the difference.
+// and current: they are further apart than the edges of one shot may be.
 func edgesDiffer(s *result.Shot) *waveform.Warning {
 	for _, pair := range []struct {
 		off, on string
 		far     float64
-	}{{"v_bus_off", "v_bus_on", campaign.OffPlanV}, {"i_off", "i_on", campaign.OffPlanI}} {
+	}{{"v_bus_off", "v_bus_on", dpt.EdgesApartV}, {"i_off", "i_on", dpt.EdgesApartI}} {
 		a, b := s.Quantity(pair.off), s.Quantity(pair.on)
 		if a == nil || b == nil {
 			continue
 		}
-		u := 0.0
-		if a.U > 0 && b.U > 0 {
-			u = uncertainty.Total(uncertainty.Sum(uncertainty.Term{Factor: 1, Edge: "off", Budget: a.Budget}, uncertainty.Term{Factor: -1, Edge: "on", Budget: b.Budget}))
-		}
-		if d := math.Abs(a.Value - b.Value); d > pair.far*max(math.Abs(a.Value), math.Abs(b.Value))+2*u {
+		if uncertainty.EdgesApart(uncertainty.Result{Value: a.Value, Edge: "off", Budget: a.Budget}, uncertainty.Result{Value: b.Value, Edge: "on", Budget: b.Budget}, pair.far) {
 			return &waveform.Warning{Code: waveform.EdgesDiffer,
 				Text: fmt.Sprintf("%s is %.4g %s in %s and %s is %.4g %s in %s, more than %.0f %% and their uncertainty apart: the two edges are not of one shot, and e_off + e_on is the energy of none",
 					pair.off, a.Value, a.Unit, s.Events[0].Capture, pair.on, b.Value, b.Unit, s.Events[len(s.Events)-1].Capture, 100*pair.far)}

@@ -49,3 +49,10 @@ func Compare(a, b Result) Difference {
 	d.Verdict = VerdictOf(d.Value, d.U)
 	return d
 }
+
+// EdgesApart tells whether a quantity of the turn-off and that of the turn-on differ by
+// more than far, relative to the larger one, and twice the uncertainty of the difference.
+func EdgesApart(off, on Result, far float64) bool {
+	d := Compare(off, on)
+	return math.Abs(d.Value) > far*max(math.Abs(off.Value), math.Abs(on.Value))+2*d.U
+}
