@@ -24,6 +24,9 @@ func (r *record) correct(a assignment, opt Options, shot *result.Shot) (*wavefor
 	if !ok {
 		ch = Channel{Channel: condition.AsRead(), Bandwidth: math.NaN()}
 	}
+	if err := a.unscaled(ch); err != nil {
+		return nil, err
+	}
 	tr := condition.Apply(a.trace, ch.Channel)
 	for _, s := range tr.Steps[len(a.trace.Steps):] {
 		shot.Corrections = append(shot.Corrections, correction(a.role, s))
@@ -51,6 +54,16 @@ func (r *record) correct(a assignment, opt Options, shot *result.Shot) (*wavefor
 		r.bandwidth[a.role] = math.Inf(1)
 	}
 	return tr, nil
+}
+
+// unscaled refuses a current that stands in volts in the file, where no factor that makes
+// amperes of them is stated.
+func (a assignment) unscaled(ch Channel) error {
+	if a.role.Unit() != "A" || a.trace.Unit != "V" || ch.ScaleStated || ch.Scale != 1 {
+		return nil
+	}
+	return fmt.Errorf("trace %q has the unit V, but the role %s needs A, and nothing says how many amperes a volt is: add channel.%s.scale to the set-up file (10 for a sensor of 100 mV/A, 1/R for a shunt, 1 where the file holds amperes under a wrong unit)",
+		a.trace.Name, a.role, a.role)
 }
 
 // reshape notes the last step on after, which made it of before, as a

@@ -32,6 +32,9 @@ func Look(c *waveform.Capture, opt Options) result.Look {
 		for _, a := range roles {
 			if a.trace == tr {
 				ch.Role, ch.Basis, ch.Sure = a.role, a.basis, a.sure
+				if err := a.unscaled(opt.Channels[a.role]); err != nil {
+					look.Warnings = append(look.Warnings, waveform.Warning{Code: waveform.ScaleSuspect, Channel: tr.Name, Text: err.Error()})
+				}
 			}
 		}
 		look.Channels = append(look.Channels, ch)

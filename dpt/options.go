@@ -38,6 +38,7 @@ const (
 type Channel struct {
 	Source string // name of the trace in the file, "" to find it
 	condition.Channel
+	ScaleStated   bool    // Scale is known to make the samples the role's unit, though it be 1; any other is
 	Bandwidth     float64 // -3 dB, of probe and scope together [Hz]
 	GainU         float64 // standard uncertainty of the gain, relative
 	OffsetU       float64 // standard uncertainty of the zero [unit]
@@ -163,7 +164,11 @@ func (o *Options) SelectWindows(names ...string) error {
 
 // words are all values of a channel in one text.
 func (c Channel) words() string {
-	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU, c.Bits, c.Range, c.Step, c.GainBounded, c.OffsetBounded, c.Traceable)
+	stated := ""
+	if c.ScaleStated && c.Scale == 1 {
+		stated = " stated"
+	}
+	return fmt.Sprint(c.Channel, c.ShuntR, c.ShuntL, c.Droop, c.Bandwidth, c.GainU, c.OffsetU, c.DelayU, c.Bits, c.Range, c.Step, c.GainBounded, c.OffsetBounded, c.Traceable) + stated
 }
 
 // bench identifies the channels of a set-up that states how well they are known;

@@ -1,10 +1,13 @@
 package dpt_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
 	"slewbook/dpt"
+	"slewbook/dpt/condition"
+	"slewbook/dpt/result"
 	"slewbook/waveform"
 )
 
@@ -39,6 +42,45 @@ func TestRolesInDoubt(t *testing.T) {
 		_, err := dpt.Measure(&waveform.Capture{Name: "x", Traces: traces}, dpt.Defaults())
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%v; want an error with %s", err, want)
+		}
+	}
+}
+
+// A current in volts needs a factor that is stated, were it 1. Without a unit it is as
+// printed.
+func TestCurrentInVolts(t *testing.T) {
+	for _, tt := range []struct {
+		unit        string
+		scale       float64
+		stated, err bool
+	}{
+		{unit: "V", scale: 1, err: true},
+		{unit: "V", scale: 10},
+		{unit: "V", scale: 1, stated: true},
+		{unit: "", scale: 1},
+		{unit: "A", scale: 1},
+	} {
+		c := bench().Capture(0.5e-9, -lead)
+		c.Trace("Id").Unit = tt.unit
+		for k := range c.Trace("Id").Y {
+			c.Trace("Id").Y[k] /= tt.scale
+		}
+		opt := dpt.Defaults()
+		ch := dpt.Channel{Source: "Id", Channel: condition.AsRead(), ScaleStated: tt.stated, Bandwidth: math.NaN()}
+		ch.Scale = tt.scale
+		opt.Channels = map[result.Role]dpt.Channel{result.Id: ch}
+		shot, err := dpt.Measure(c, opt)
+		if (err != nil) != tt.err || err != nil && !strings.Contains(err.Error(), `trace "Id" has the unit V, but the role id needs A`) {
+			t.Errorf("%+v: %v", tt, err)
+		}
+		if hasCode(dpt.Look(c, opt).Warnings, waveform.ScaleSuspect) != tt.err {
+			t.Errorf("%+v: look warns %v", tt, dpt.Look(c, opt).Warnings)
+		}
+		if tt.err {
+			continue
+		}
+		if i := shot.Quantity("i_off").Value; !(math.Abs(i-20) < 0.5) {
+			t.Errorf("%+v: i_off = %g", tt, i)
 		}
 	}
 }

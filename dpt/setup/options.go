@@ -30,7 +30,7 @@ func (s *Setup) Options() dpt.Options {
 	}
 	opt.Channels = map[result.Role]dpt.Channel{}
 	for role, ch := range s.Channel {
-		opt.Channels[role] = ch.traced(role, dpt.Channel{Source: ch.Source, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, DelayU: ch.DelayU, Bits: ch.Bits, Range: ch.Range, Channel: condition.Channel{
+		opt.Channels[role] = ch.traced(role, dpt.Channel{Source: ch.Source, ScaleStated: ch.Stated, Filter: ch.Filter, ShuntR: ch.ShuntR, ShuntL: ch.ShuntL, Droop: ch.Droop, Bandwidth: ch.Bandwidth, GainU: ch.GainU, OffsetU: ch.OffsetU, DelayU: ch.DelayU, Bits: ch.Bits, Range: ch.Range, Channel: condition.Channel{
 			Scale: ch.Scale, Invert: ch.Invert, Offset: ch.Offset, Delay: ch.Delay, RangeMin: ch.RangeMin, RangeMax: ch.RangeMax}})
 	}
 	opt.Given = s.given()

@@ -220,6 +220,8 @@ func (p *parser) checkPairs() {
 			p.pair(t+".range_min", c.RangeMin, t+".range_max", c.RangeMax)
 			p.both(t+".shunt_r", t+".shunt_l")
 			p.traceable(t, r, c)
+			_, c.Stated = p.line[t+".scale"]
+			p.setup.Channel[r] = c
 		}
 	}
 	p.matched()

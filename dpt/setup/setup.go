@@ -40,6 +40,7 @@ type Setup struct {
 type Channel struct {
 	Source     string  // the trace's name in the file, "" to find it
 	Scale      float64 // factor that is still to be applied, default 1
+	Stated     bool    // whether the file states the scale
 	Invert     bool    // change the sign after scaling, default false
 	Offset     float64 // taken off after that [V or A], default 0
 	Delay      float64 // the channel lags by this: it reads x(t - Delay) [s], default 0

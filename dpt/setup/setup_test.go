@@ -97,10 +97,10 @@ func TestLoad(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := Default()
-	vds := Channel{Source: "CH2", Scale: 1, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, DelayU: math.NaN(), Accuracy: "1 % of reading + 0.5 % of range, k = 2", GainRef: "reference 1", Calibrated: "2026-01-01", Due: "2027-01-01", Drift: 0.003, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
+	vds := Channel{Source: "CH2", Scale: 1, Stated: true, Delay: 1.5e-9, Bandwidth: 500e6, GainU: 0.005, OffsetU: 1.5, DelayU: math.NaN(), Accuracy: "1 % of reading + 0.5 % of range, k = 2", GainRef: "reference 1", Calibrated: "2026-01-01", Due: "2027-01-01", Drift: 0.003, Bits: 12, Range: 1200, RangeMin: -200, RangeMax: 1000,
 		Filter: "gauss 200 MHz", ShuntR: math.NaN(), ShuntL: math.NaN(), Droop: math.NaN(), LInsert: math.NaN()}
 	id := DefaultChannel()
-	id.Source, id.Scale, id.Offset, id.Bandwidth = "CH3", -10, 0.02, 100e6
+	id.Source, id.Scale, id.Stated, id.Offset, id.Bandwidth = "CH3", -10, true, 0.02, 100e6
 	id.ShuntR, id.ShuntL, id.Droop = 10e-3, 1.2e-9, 50e-6
 	id.Accuracy = "1 % of reading + 0.1 A"
 	want.Alignment.MatchBandwidth = true
