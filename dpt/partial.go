@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"slewbook/dpt/result"
 	"slewbook/waveform"
@@ -45,8 +46,29 @@ func (r *record) findPartials() {
 		if k > 0 {
 			rest = max(rest, partialRests*r.moves[k-1].Dur.Duration())
 		}
-		r.partials = append(r.partials, excursions(r.v, k, iv, state, way, rest)...)
+		found := excursions(r.v, k, iv, state, way, rest)
+		if k < len(r.moves) && !r.conducts(k) {
+			found = slices.DeleteFunc(found, func(p partial) bool { return r.dips(p, r.moves[k]) })
+		}
+		r.partials = append(r.partials, found...)
 	}
+}
+
+// dips tells that an excursion is the dip of L·di/dt of the turn-on that follows: it comes
+// no longer before it than a stay lasts, and the current that rises in it does not fall
+// back, as that of a bounce does.
+func (r *record) dips(p partial, next waveform.Transition) bool {
+	near := stayPassages * next.Dur.Duration()
+	if next.Dur.From-p.over.To > near {
+		return false
+	}
+	base, _ := waveform.Min(r.i, waveform.Interval{From: p.over.From - near, To: p.over.From})
+	top, fall := math.Inf(-1), 0.0
+	for _, i := range r.i.Samples(waveform.Interval{From: p.over.From, To: next.T}) {
+		top = max(top, i)
+		fall = max(fall, top-i)
+	}
+	return fall < (top-base)/2
 }
 
 // excursions lists the runs of samples that are farther from the state, by way

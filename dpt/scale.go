@@ -1,6 +1,7 @@
 package dpt
 
 import (
+	"fmt"
 	"math"
 
 	"slewbook/dpt/result"
@@ -49,6 +50,10 @@ func (m *measurer) scales() {
 	default:
 		return
 	}
-	m.warn(waveform.ScaleSuspect, result.Id, l.over, "the loop has %s by its dip and rings at %s, which makes %s; no half bridge has that: %s, by a factor of %g or more, as with a sensor whose factor was not applied; check channel.id.scale and channel.vds.scale",
-		unit.Format(l.value, "H", 3), unit.Format(f.value, "Hz", 3), unit.Format(z, "ohm", 2), which, factor)
+	rings := ""
+	if !math.IsNaN(z) {
+		rings = fmt.Sprintf(" and rings at %s, which makes %s", unit.Format(f.value, "Hz", 3), unit.Format(z, "ohm", 2))
+	}
+	m.warn(waveform.ScaleSuspect, result.Id, l.over, "the loop has %s by its dip%s; no half bridge has that: %s, by a factor of %g or more, as with a sensor whose factor was not applied; check channel.id.scale and channel.vds.scale",
+		unit.Format(l.value, "H", 3), rings, which, factor)
 }
