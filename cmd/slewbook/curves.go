@@ -206,7 +206,7 @@ func eachChart(book *curve.Book, do func(*result.Chart) error) error {
 
 // curvesText prints the fits.
 func curvesText(w io.Writer, book *curve.Book, opt reports.TextOptions) error {
-	rows := [][]string{{"curve", "line", "points", "outliers", "left out", "fit"}}
+	rows := [][]string{{"curve", "line", "points", "outliers", "foretold to", "fit"}}
 	for _, c := range book.Charts {
 		for _, l := range c.Lines {
 			outliers := 0
@@ -229,7 +229,7 @@ func curvesText(w io.Writer, book *curve.Book, opt reports.TextOptions) error {
 			lead = "surface of " + g.Part + ": "
 		}
 		fmt.Fprintln(w)
-		err = errors.Join(err, reports.WriteParagraph(w, lead, fmt.Sprintf("%s (%d shots, each foretold by the others to %s)", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2)), opt))
+		err = errors.Join(err, reports.WriteParagraph(w, lead, fmt.Sprintf("%s (%d shots, each foretold by the others to %s; %s of it beyond their own u, which is part of the grid's u)", g.Model, g.Points, unit.Format(float64(g.LeftOut), "1", 2), unit.Format(float64(g.Misfit), "1", 2)), opt))
 	}
 	for _, part := range []struct {
 		lead  string

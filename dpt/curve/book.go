@@ -85,7 +85,7 @@ func (b *Book) add(s *Series, shots []*result.Shot, opt BookOptions) {
 	if s.Unit == "J" {
 		for _, part := range s.parts() {
 			own := s.of(part)
-			surface, err := Least(NewSurface(own.Points, opt.Power), own.Points, opt.Options)
+			surface, err := LeastSurface(own.Points, opt.Power, opt.Options)
 			if err != nil {
 				b.Lacks = append(b.Lacks, join(part, s.Key+": no surface: "+err.Error()))
 				continue

@@ -223,6 +223,9 @@ func (f *Fit) Describe(symbol, base string) string {
 // interval writes a value with its half width, in one unit.
 func interval(x, half float64, name string) string {
 	base, rest, _ := strings.Cut(name, "/")
+	if per, after, _ := strings.Cut(rest, "/"); per == "s" { // a slope has units of its own
+		base, rest = base+"/s", after
+	}
 	if rest != "" {
 		rest = "/" + strings.NewReplacer("ohm", "Ω", "A2", "A²", "V2", "V²", "K2", "K²", "ohm2", "Ω²").Replace(rest)
 	}

@@ -163,10 +163,11 @@ func TestOutliers(t *testing.T) {
 // TestGradients against differences, for every model.
 func TestGradients(t *testing.T) {
 	power := Surface{Power: true, Ref: invented.Ref, Over: Variables}
+	apart := Surface{Apart: true, Ref: invented.Ref, Over: Variables}
 	for _, c := range []struct {
 		m Model
 		p []float64
-	}{{invented, inventedP}, {power, []float64{4e-4, 1.1, 1.3, 1.5e-3, 0.06}}, {Surface{Over: []Variable{Gate}, Ref: At{Rg: 5}}, []float64{4e-4, 0.06}}, {Polynomial{Bus, 2}, []float64{1, 2, 3}}} {
+	}{{invented, inventedP}, {power, []float64{4e-4, 1.1, 1.3, 1.5e-3, 0.06}}, {apart, []float64{4e-5, 2e-6, 3e-8, 1.7, 0.6, 1.5e-3, 0.06}}, {Surface{Over: []Variable{Gate}, Ref: At{Rg: 5}}, []float64{4e-4, 0.06}}, {Polynomial{Bus, 2}, []float64{1, 2, 3}}} {
 		at := At{I: 33, V: 512, Tj: 300, Rg: 3}
 		grad := make([]float64, len(c.p))
 		c.m.Grad(grad, c.p, at)

@@ -47,6 +47,7 @@ type Fit struct {
 	Points   []Residual
 	Left     LeftOut
 	coverage float64
+	own      float64 // RMS of the points' u, its shared part left out, relative to their values; 0 without u
 }
 
 // Residual is a point with what the fit makes of it.
@@ -105,6 +106,7 @@ func solveFrom(start func([]Point) []float64, m Model, points []Point, opt Optio
 		f.Points = append(f.Points, Residual{Point: p, Fitted: m.Eval(s.p, p.At), Weight: s.robust[k],
 			Outlier: f.Free >= leastFree && math.Abs(r) > outlierAt, LeftOut: math.NaN()})
 	}
+	f.own = s.ownRMS()
 	if !s.known {
 		f.Scale = math.NaN()
 	}
@@ -406,3 +408,14 @@ func coverage(free int) float64 {
 
 // U returns the standard uncertainty of parameter k from the fit alone.
 func (f *Fit) U(k int) float64 { return math.Sqrt(f.Cov[k][k]) }
+
+// ownRMS is what of the points' u is their own, relative to their values.
+func (s *system) ownRMS() float64 {
+	sum, n := 0.0, 0.0
+	for k, p := range s.points {
+		if p.Y != 0 && s.known {
+			sum, n = sum+s.sigma[k]*s.sigma[k]/p.Y/p.Y, n+1
+		}
+	}
+	return math.Sqrt(sum / max(n, 1))
+}

@@ -36,6 +36,7 @@ type Grid struct {
 	Model      string     `json:"model"`            // formula with its parameters
 	Range      AxesRange  `json:"range"`            // of the measured conditions
 	Points     int        `json:"points"`
+	Misfit     Num        `json:"misfit"`     // part of U, relative to Value: what the form misses of the points; null where that cannot be told
 	LeftOut    Num        `json:"left_out"`   // relative RMS of the check by leaving out points
 	Conditions [][]string `json:"conditions"` // that all its shots have in common, and their values
 	Source     []string   `json:"source"`     // result folders, settings, version
@@ -99,7 +100,7 @@ func (x *Num) UnmarshalJSON(text []byte) error {
 // none, current and bus get about eight values from the smallest to the largest
 // set of repeats, the others those that were measured. Nodes outside the data hold no number.
 func NewGrid(s *Series, f *Fit, axes map[Variable][]float64) *Grid {
-	g := &Grid{Format: gridFormat, Quantity: s.Key, Unit: s.Unit, Definition: s.Definition, Model: f.Describe(s.Symbol, s.Unit), Points: len(f.Points), LeftOut: Num(f.Left.RMS), Conditions: [][]string{}, Source: []string{}}
+	g := &Grid{Format: gridFormat, Quantity: s.Key, Unit: s.Unit, Definition: s.Definition, Model: f.Describe(s.Symbol, s.Unit), Points: len(f.Points), Misfit: Num(f.Misfit()), LeftOut: Num(f.Left.RMS), Conditions: [][]string{}, Source: []string{}}
 	points := make([]Point, len(f.Points))
 	for k, p := range f.Points {
 		points[k] = p.Point
@@ -159,7 +160,7 @@ func measuredAxis(points []Point, v Variable) []float64 {
 }
 
 // fill evaluates the nodes. To u is added what the straight lines between nodes
-// miss of the fit at the middle of a node's cells.
+// miss of the fit at the middle of a node's cells, and the misfit of the form.
 func (g *Grid) fill(f *Fit) {
 	g.Shared = nil
 	for _, in := range f.inputs() {
@@ -179,6 +180,9 @@ func (g *Grid) fill(f *Fit) {
 		}
 		if bend := g.bend(f, at, ix); !math.IsNaN(u) {
 			u = math.Hypot(u, bend)
+			if !math.IsNaN(float64(g.Misfit)) {
+				u = math.Hypot(u, y*float64(g.Misfit))
+			}
 		}
 		g.Value, g.U = append(g.Value, Num(y)), append(g.U, Num(u))
 	})

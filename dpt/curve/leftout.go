@@ -89,3 +89,13 @@ func (f *Fit) byLeverage(s *system) func(int) float64 {
 		return p.Y - (p.Y-p.Fitted)/(1-h)
 	}
 }
+
+// Misfit returns how far the form of the model misses what was measured, as a standard
+// uncertainty relative to the value: by what the others foretell a point worse than its
+// own u explains. It does not average out with more points, as the covariance does. NaN
+// where no point could be left out.
+//
+//	√max(0, RMS² - mean((σ/y)²))
+func (f *Fit) Misfit() float64 {
+	return math.Sqrt(max(0, f.Left.RMS*f.Left.RMS-f.own*f.own))
+}

@@ -77,10 +77,14 @@ func (m Polynomial) Start([]Point) []float64 { return make([]float64, m.Degree+1
 //
 // where g(I) is a + bI + cI², or E_ref·(I/I_ref)^ki with Power set: the forms
 // in which handbooks of power modules scale a data sheet's energies (common
-// practice, no source).
+// practice, no source). With Apart set what is there without current, mostly charge of
+// capacitances, follows the voltage by an exponent of its own:
+//
+//	(a·(V/V_ref)^ka + (bI + cI²)·(V/V_ref)^kv)·…
 type Surface struct {
 	Power bool
-	Ref   At // reference of the factors; no uncertainty
+	Apart bool // without Power, and over current and bus only
+	Ref   At   // reference of the factors; no uncertainty
 	Over  []Variable
 }
 
@@ -99,6 +103,22 @@ func NewSurface(points []Point, power bool) Surface {
 		}
 	}
 	return m
+}
+
+// LeastSurface fits the surface over the conditions that vary: of the forms, of which that
+// with Apart needs three more points than parameters, the one by which points foretell
+// those that are left out best.
+func LeastSurface(points []Point, power bool, opt Options) (*Fit, error) {
+	m := NewSurface(points, power)
+	f, err := Least(m, points, opt)
+	if err != nil || power || !m.over(Current) || !m.over(Bus) || f.Free < leastFree+1 {
+		return f, err
+	}
+	m.Apart = true
+	if apart, err := Least(m, points, opt); err == nil && apart.Left.N >= f.Left.N && apart.Left.RMS < f.Left.RMS {
+		return apart, nil
+	}
+	return f, nil
 }
 
 func rangeOf(points []Point, v Variable) (lo, hi float64) {
@@ -126,10 +146,13 @@ func (m Surface) Formula() string {
 	switch {
 	case m.over(Current) && m.Power:
 		parts = []string{fmt.Sprintf("E_ref (I/%.4g A)^ki", m.Ref.I)}
+	case m.Apart:
+		x := fmt.Sprintf("(V/%.4g V)", m.Ref.V)
+		parts = []string{"(a " + x + "^ka + (b I + c I²) " + x + "^kv)"}
 	case m.over(Current):
 		parts = []string{"(a + b I + c I²)"}
 	}
-	if m.over(Bus) {
+	if m.over(Bus) && !m.Apart {
 		parts = append(parts, fmt.Sprintf("(V/%.4g V)^kv", m.Ref.V))
 	}
 	if m.over(Temperature) {
@@ -150,6 +173,9 @@ func (m Surface) Params() []Param {
 	case m.over(Current):
 		out = []Param{{"a", ""}, {"b", "/A"}, {"c", "/A2"}}
 	}
+	if m.Apart {
+		out = append(out, Param{"ka", "1"})
+	}
 	for _, f := range []struct {
 		v Variable
 		p Param
@@ -164,24 +190,31 @@ func (m Surface) Params() []Param {
 // Uses implements Model.
 func (m Surface) Uses() []Variable { return m.Over }
 
-// current returns g(I), its derivatives and how many parameters it has.
-func (m Surface) current(p []float64, i float64) (g float64, d [3]float64, n int) {
+// current returns g(I), with Apart over the voltage too, its derivatives and how many
+// parameters it has.
+func (m Surface) current(p []float64, at At) (g float64, d [5]float64, n int) {
+	i := at.I
 	switch {
 	case !m.over(Current):
-		return p[0], [3]float64{1}, 1
+		return p[0], [5]float64{1}, 1
 	case m.Power:
 		x := math.Abs(i / m.Ref.I)
 		pow := math.Pow(x, p[1])
-		return p[0] * pow, [3]float64{pow, p[0] * pow * math.Log(max(x, 1e-300))}, 2
+		return p[0] * pow, [5]float64{pow, p[0] * pow * math.Log(max(x, 1e-300))}, 2
+	case m.Apart:
+		x := at.V / m.Ref.V
+		still, load := math.Pow(x, p[3]), math.Pow(x, p[4])
+		a, bc := p[0]*still, i*(p[1]+i*p[2])*load
+		return a + bc, [5]float64{still, i * load, i * i * load, a * math.Log(x), bc * math.Log(x)}, 5
 	}
-	return p[0] + i*(p[1]+i*p[2]), [3]float64{1, i, i * i}, 3
+	return p[0] + i*(p[1]+i*p[2]), [5]float64{1, i, i * i}, 3
 }
 
 // factors returns the other factors and the derivative of each with respect to
 // its own parameter.
 func (m Surface) factors(p []float64, at At) (f, d []float64) {
 	for _, v := range m.Over {
-		if v == Current {
+		if v == Current || v == Bus && m.Apart {
 			continue
 		}
 		k := p[len(f)]
@@ -199,7 +232,7 @@ func (m Surface) factors(p []float64, at At) (f, d []float64) {
 
 // Eval implements Model.
 func (m Surface) Eval(p []float64, at At) float64 {
-	y, _, n := m.current(p, at.I)
+	y, _, n := m.current(p, at)
 	f, _ := m.factors(p[n:], at)
 	for _, x := range f {
 		y *= x
@@ -209,7 +242,7 @@ func (m Surface) Eval(p []float64, at At) float64 {
 
 // Grad implements Model.
 func (m Surface) Grad(dst, p []float64, at At) {
-	g, dg, n := m.current(p, at.I)
+	g, dg, n := m.current(p, at)
 	f, df := m.factors(p[n:], at)
 	product := 1.0
 	for _, x := range f {
@@ -246,6 +279,8 @@ func (m Surface) Start(points []Point) []float64 {
 	switch {
 	case m.over(Current) && m.Power:
 		p[1], n = 1, 2
+	case m.Apart:
+		p[0], p[1], p[3], n = mean/10, mean/m.Ref.I, 1, 4
 	case m.over(Current):
 		p[0], p[1], n = 0, mean/m.Ref.I, 3
 	}

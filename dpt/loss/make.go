@@ -142,6 +142,9 @@ func (e Energies) data() []string {
 				text += fmt.Sprintf("; %s %s to %s", v, unit.Format(lo, v.Unit(), 4), unit.Format(hi, v.Unit(), 4))
 			}
 		}
+		if x := float64(g.Misfit); x > 0 {
+			text += fmt.Sprintf("; its form misses what was measured by %s, which is part of u", unit.Format(x, "1", 2))
+		}
 		out = append(out, text)
 	}
 	return out
