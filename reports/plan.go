@@ -62,7 +62,11 @@ func (t *textTable) planTable(p *result.Plan, show func(result.PlanFigure) bool)
 		}
 		rows[0] = append(rows[0], f.Key)
 		for n, pt := range p.Points {
-			rows[n+1] = append(rows[n+1], unit.Format(pt.Values[k], f.Unit, 4))
+			show := unit.Format
+			if f.Difference {
+				show = unit.FormatDifference
+			}
+			rows[n+1] = append(rows[n+1], show(pt.Values[k], f.Unit, 4))
 		}
 	}
 	t.rows(Table{Rows: rows, Keys: 1, Indent: 2})

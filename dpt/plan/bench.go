@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Bench is what the plan is made from, in SI base units. A number that is not
@@ -116,7 +117,8 @@ func (b Bench) Validate() error {
 		key    string
 		values []float64
 	}{{"plan.v_bus", b.Voltages}, {"plan.i", b.Currents}, {"plan.tj", b.Temperatures}} {
-		for _, y := range x.values {
+		for k, y := range x.values {
+			need(!slices.Contains(x.values[:k], y), "%s holds %g twice; expected each once, and plan.repeats for repeats", x.key, y)
 			need(y > 0 && !math.IsInf(y, 0), "%s holds %g; expected more than zero", x.key, y)
 		}
 	}

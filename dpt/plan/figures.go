@@ -72,8 +72,8 @@ var Figures = []Figure{
 	{result.PlanFigure{Key: "q_winding", Symbol: "Q_w", Unit: "C", Help: "charge of the winding, which shows as a spike of the current at turn-on",
 		Formula: "C_w·V_off", Inputs: []string{"inductor.c_winding", "v_off"}, Source: common}, func(p *Point) float64 { return p.bench.CWinding * p.VOff }},
 	{result.PlanFigure{Key: "t_bleed", Symbol: "t_bleed", Unit: "s", Help: "time the bleeder takes from V_set to the limit that was given",
-		Formula: "R·C·ln(V_set/V_touch)", Inputs: []string{"bank.r_bleed", "bank.v_touch", "circuit.c_bus", "v_set"}, Source: derived}, func(p *Point) float64 {
-		return p.bench.Bleed * p.bench.C * math.Log(p.VSet/p.bench.VTouch)
+		Formula: "R·C·ln(V_set/V_touch); 0 below it", Inputs: []string{"bank.r_bleed", "bank.v_touch", "circuit.c_bus", "v_set"}, Source: derived}, func(p *Point) float64 {
+		return max(p.bench.Bleed*p.bench.C*math.Log(p.VSet/p.bench.VTouch), 0)
 	}},
 	{result.PlanFigure{Key: "p_supply", Symbol: "P_sup", Unit: "W", Help: "mean power the supply delivers",
 		Formula: "½·C·(V_set² - V_end²)·rate + V_set²/R_bleed", Inputs: []string{"circuit.c_bus", "v_set", "plan.rate", "bank.r_bleed"}, Source: derived}, func(p *Point) float64 {
@@ -92,7 +92,7 @@ var Figures = []Figure{
 		Formula: "⅓·I²·R_on·t_1", Inputs: []string{"i_off", "device.r_on", "t_1"}, Source: common}, func(p *Point) float64 {
 		return p.conduction()
 	}},
-	{result.PlanFigure{Key: "dtj", Symbol: "ΔT_j", Unit: "K", Help: "rise of the junction by the conduction of the first pulse",
+	{result.PlanFigure{Key: "dtj", Symbol: "ΔT_j", Unit: "K", Difference: true, Help: "rise of the junction by the conduction of the first pulse",
 		Formula: "E_cond/t_1·Z_th(t_1), Z_th ∝ √t", Inputs: []string{"e_cond", "t_1", "device.z_th", "device.z_th_at"}, Source: "√t law of short pulses (secondary)"}, func(p *Point) float64 {
 		return p.conduction() / p.T1 * p.bench.Zth * math.Sqrt(p.T1/p.bench.ZthAt)
 	}},

@@ -58,7 +58,13 @@ func (b Break) String() string {
 		word = "below"
 	}
 	f, _ := FindFigure(b.Limit.Key)
-	s := fmt.Sprintf("%s = %s is %s %s = %s", b.Limit.Key, unit.Format(b.Value, f.Unit, 4), word, b.Limit.Name, unit.Format(b.Bound, f.Unit, 4))
+	show := func(x float64) string {
+		if f.Difference {
+			return unit.FormatDifference(x, f.Unit, 4)
+		}
+		return unit.Format(x, f.Unit, 4)
+	}
+	s := fmt.Sprintf("%s = %s is %s %s = %s", b.Limit.Key, show(b.Value), word, b.Limit.Name, show(b.Bound))
 	switch i, v := unit.Format(b.NearestI, "A", 4), unit.Format(b.NearestV, "V", 4); {
 	case !math.IsNaN(b.NearestI) && !math.IsNaN(b.NearestV):
 		s += fmt.Sprintf("; nearest that keeps all limits: %s here, or %s at this current", i, v)

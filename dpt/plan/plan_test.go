@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -126,14 +127,43 @@ func TestTopCurrent(t *testing.T) {
 	}
 }
 
+// A ramp that its resistance damps by far neither overflows nor loses its digits: with
+// R²C/L = 1e8 the current stands at V/R after some L/R, and falls with R·C from there
+// (closed form of two exponentials far apart).
+func TestOverdampedRamp(t *testing.T) {
+	r := ramp{l: 1e-15, c: 200e-6, r: 22e-3, v0: 400}
+	i, v := r.at(1e-6)
+	want := 400 / 22e-3 * math.Exp(-1e-6/(22e-3*200e-6))
+	near(t, "i", i, want, 1e-6)
+	near(t, "v", v, 22e-3*want, 1e-6)
+	b := ideal(1e-15, 400, 60)
+	b.C, b.ROn, b.IMax, b.Width = 200e-6, 22e-3, 150, 1e-6
+	p := b.Point(400, 60, math.NaN())
+	if broken := p.broken(); !slices.ContainsFunc(broken, func(x Break) bool { return x.Limit.Key == "i_end" }) {
+		t.Errorf("18 kA at the end of the second pulse: %v", broken)
+	}
+}
+
+// What heating adds is in kelvin; a rise above what is left of the rating breaks it.
+func TestHeatingInKelvin(t *testing.T) {
+	b := ideal(1e-3, 400, 20)
+	b.ROn, b.Zth, b.ZthAt, b.TjMax = 0.1, 10, 1e-6, 300
+	p := b.Point(400, 20, 298)
+	broken := p.broken()
+	if len(broken) != 1 || !strings.Contains(broken[0].String(), " K is above device.tj_max = 2.000 K") {
+		t.Errorf("%v", broken)
+	}
+}
+
 func TestValidate(t *testing.T) {
 	b := Default()
 	b.L, b.Gap, b.Width, b.Settle = -1e-6, 100e-9, 1e-6, 200e-9
+	b.Temperatures = []float64{300, 350, 300}
 	err := b.Validate()
 	if err == nil {
 		t.Fatal("no error")
 	}
-	for _, want := range []string{"plan.v_bus is missing", "plan.i is missing", "circuit.l_load is -1e-06 H", "circuit.c_bus is missing", "plan.gap is 100 ns, but a turn-off"} {
+	for _, want := range []string{"plan.v_bus is missing", "plan.i is missing", "circuit.l_load is -1e-06 H", "circuit.c_bus is missing", "plan.gap is 100 ns, but a turn-off", "plan.tj holds 300 twice"} {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("%v\nlacks %q", err, want)
 		}

@@ -42,6 +42,9 @@ func (b *Bench) Point(v, i, tj float64) Point {
 	p.IOn = decay(b.L, b.LR, b.VF, p.IOff, b.Gap)
 	second := ramp{b.L, b.C, b.resistance(), p.VOff, p.IOn}
 	p.IEnd, p.VEnd = second.at(b.Width)
+	if x := p.VOff + p.IOn + p.IEnd + p.VEnd; math.IsNaN(x) || math.IsInf(x, 0) {
+		return p.unreachable("the pulses have no numbers: what is given lies too far from any bench; expected inductance, capacitance, resistances and times of one")
+	}
 	return p
 }
 

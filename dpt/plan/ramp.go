@@ -20,17 +20,19 @@ func (p ramp) at(t float64) (i, v float64) {
 	a := p.r / (2 * p.l)
 	d := (p.v0-p.r*p.i0)/p.l + a*p.i0
 	w2 := 1/(p.l*p.c) - a*a
-	// cos and sin/ω of real or imaginary ω.
-	cos, sin := 1.0, t
+	// e^(-αt) times cos and sin/ω of real or imaginary ω; of the latter as two
+	// exponentials, neither of which grows.
+	e := math.Exp(-a * t)
+	cos, sin := e, e*t
 	switch w := math.Sqrt(math.Abs(w2)); {
 	case w2 > 0:
-		cos, sin = math.Cos(w*t), math.Sin(w*t)/w
+		cos, sin = e*math.Cos(w*t), e*math.Sin(w*t)/w
 	case w2 < 0:
-		cos, sin = math.Cosh(w*t), math.Sinh(w*t)/w
+		slow, fast := math.Exp(-t/(p.l*p.c)/(a+w)), math.Exp(-(a+w)*t)
+		cos, sin = (slow+fast)/2, (slow-fast)/2/w
 	}
-	e := math.Exp(-a * t)
-	i = e * (p.i0*cos + d*sin)
-	slope := -a*i + e*(-w2*p.i0*sin+d*cos)
+	i = p.i0*cos + d*sin
+	slope := -a*i - w2*p.i0*sin + d*cos
 	return i, p.l*slope + p.r*i
 }
 

@@ -12,6 +12,8 @@ type PlanFigure struct {
 	Formula string
 	Inputs  []string // keys of the set-up, or of other figures
 	Source  string   // of the formula, "" where the figure is given
+
+	Difference bool // of two temperatures, which is told in kelvin and not in °C
 }
 
 // PlanPoint is one point of the test matrix.

@@ -23,6 +23,14 @@ func Format(value float64, unit string, digits int) string {
 	return strings.TrimSuffix(Number(value*math.Pow10(-exp), digits)+" "+label, " ")
 }
 
+// FormatDifference is Format for the difference of two values: of temperatures in kelvin.
+func FormatDifference(value float64, unit string, digits int) string {
+	if canonical(unit) == "K" && !math.IsNaN(value) {
+		return Number(value, digits) + " K"
+	}
+	return Format(value, unit, digits)
+}
+
 // Scale chooses one prefix for a whole column: value·factor is to be printed
 // under a header with that label, such as "µJ". The prefix is that of the
 // median magnitude, so that one odd row does not set it for all. NaN, infinite
