@@ -205,8 +205,12 @@ func (c *Converter) related() []error {
 	if given(c.Dead) && !c.Synchronous {
 		fail("converter.t_dead is given without synchronous = true: what does not conduct through its channel has no dead time to speak of")
 	}
+	free := 1 - c.duty()
+	if c.Kind == ThreePhase {
+		free = 0.5 // the mean over a sine
+	}
 	for _, f := range c.Fsw {
-		if least := 2 * c.Dead * f; c.Kind != ThreePhase && least > 1-c.duty() {
+		if 2*c.Dead*f > free {
 			fail("converter.t_dead of %g s twice a period is longer than the freewheeling time at %g Hz", c.Dead, f)
 		}
 	}

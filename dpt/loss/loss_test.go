@@ -335,6 +335,19 @@ func TestFiguresAreExplained(t *testing.T) {
 	}
 }
 
+// Dead times of three phases that leave no time to freewheel are refused too.
+func TestDeadTimeOfThreePhases(t *testing.T) {
+	c := threePhase(20e3)
+	c.Synchronous, c.Dead = true, 12e-6
+	if err := c.Validate(); err != nil {
+		t.Error(err)
+	}
+	c.Dead = 13e-6
+	if err := c.Validate(); err == nil || !strings.Contains(err.Error(), "longer than the freewheeling time at 20000 Hz") {
+		t.Errorf("2 dead times of 13 µs in 50 µs: %v", err)
+	}
+}
+
 // What is not known is not in the sum, and told.
 func TestMissing(t *testing.T) {
 	c := halfBridge(400, 50, 20e3)

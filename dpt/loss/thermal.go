@@ -53,7 +53,11 @@ func (s stress) solve(r *reading) (balance, error) {
 		case math.IsNaN(change):
 			return b, fmt.Errorf("the losses are not a number at %.4g K", b.T.T)
 		case max(b.T.T, b.T.D) > hottest:
-			return b, fmt.Errorf("thermal runaway: the losses rise faster with the junction's temperature than the cooling can carry away (a step of the iteration comes back %.3g times as large; it must be less than 1)", change/before)
+			back := ""
+			if before > 0 {
+				back = fmt.Sprintf(" (a step of the iteration comes back %.3g times as large; it must be less than 1)", change/before)
+			}
+			return b, fmt.Errorf("thermal runaway: the losses rise faster with the junction's temperature than the cooling can carry away%s", back)
 		case change <= settledT:
 			return b, nil
 		}
