@@ -140,6 +140,9 @@ delay), as the budgets of the shots tell it.`,
 			} else if err := checkKeys(shots, keys); err != nil {
 				return err
 			}
+			for _, text := range curve.Copies(shots) {
+				tell(cmd.ErrOrStderr(), "%s", text)
+			}
 			out := bufio.NewWriter(cmd.OutOrStdout())
 			rows := [][]string{{"quantity", "conditions", "shots", "levels", "mean", "s_r", "s_L", "s_R", "F", "u of mean", "from scatter", "shared", ""}}
 			for _, key := range keys {

@@ -49,7 +49,7 @@ func NewBook(shots []*result.Shot, opt BookOptions) (*Book, error) {
 			}
 		}
 	}
-	b := &Book{Notes: pooled(shots, opt.By)}
+	b := &Book{Notes: append(Copies(shots), pooled(shots, opt.By)...)}
 	byKey := map[string]*Series{}
 	for _, key := range keys {
 		s, err := Collect(shots, key)

@@ -22,16 +22,50 @@ type Series struct {
 	Missing    []string          // captures that have no value, or none of its conditions
 }
 
-// Collect returns the series of a key. Shots that were measured by unlike
-// definitions are not mixed: that is an error.
+// copies tells of shots which earlier one they are a copy of: files of the same bytes,
+// measured alike, are one measurement under two names and no repeat.
+func copies(shots []*result.Shot) map[*result.Shot]string {
+	out, first := map[*result.Shot]string{}, map[string]string{}
+	for _, s := range shots {
+		if s.Err != nil || len(s.SHA256) == 0 {
+			continue
+		}
+		var values []string
+		for _, m := range s.Quantities { // two devices under test of one file have unlike ones
+			values = append(values, fmt.Sprint(m.Key, m.Value))
+		}
+		key := strings.Join(append(values, s.SHA256...), " ")
+		if name, seen := first[key]; seen {
+			out[s] = name
+			continue
+		}
+		first[key] = s.Capture
+	}
+	return out
+}
+
+// Copies says which captures hold the same content as another: they count once.
+func Copies(shots []*result.Shot) []string {
+	var out []string
+	of := copies(shots)
+	for _, s := range shots {
+		if name, is := of[s]; is {
+			out = append(out, s.Capture+" has the same content as "+name+": counted once")
+		}
+	}
+	return out
+}
+
+// Collect returns the series of a key, copies of a capture left out. Shots that were
+// measured by unlike definitions are not mixed: that is an error.
 func Collect(shots []*result.Shot, key string) (*Series, error) {
 	s := &Series{Key: key, Flags: map[string]string{}}
 	igbt := slices.ContainsFunc(shots, (*result.Shot).IGBT)
 	c, _ := result.FindColumn(key)
 	s.Symbol, s.Unit = result.Symbol(key, igbt), c.Unit
-	first := ""
+	first, copied := "", copies(shots)
 	for _, shot := range shots {
-		if shot.Err != nil {
+		if _, is := copied[shot]; is || shot.Err != nil {
 			continue
 		}
 		m := shot.Quantity(key)
