@@ -2,6 +2,7 @@ package loss
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"regexp"
 	"strings"
@@ -419,4 +420,21 @@ func TestBalanceAndInverse(t *testing.T) {
 			t.Fatalf("the temperature of %g Hz is kept up to %g Hz", c.Fsw[0], f)
 		}
 	})
+}
+
+// A duty cycle is a ratio: in percent, or a plain number as m and cos_phi are. An
+// uncertainty is in percent only.
+func TestDutyIsNumberOrPercent(t *testing.T) {
+	const text = "[converter]\nkind = \"half-bridge\"\nf_sw = [\"20 kHz\"]\nv_bus = \"600 V\"\ni = \"50 A\"\nduty = %s\n[cooling]\nt_j = \"100 °C\"\n[transistor]\n%s\n"
+	for _, duty := range []string{"0.3", "\"30 %\""} {
+		c, err := Parse("c.toml", fmt.Appendf(nil, text, duty, ""))
+		if err != nil || math.Abs(c.Duty-0.3) > 1e-15 {
+			t.Errorf("duty = %s: %g, %v", duty, c.Duty, err)
+		}
+	}
+	for duty, device := range map[string]string{"30": "", "0.3": "u = 0.02"} {
+		if c, err := Parse("c.toml", fmt.Appendf(nil, text, duty, device)); err == nil {
+			t.Errorf("duty = %s, %s was taken: %g", duty, device, c.Duty)
+		}
+	}
 }

@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -72,32 +73,40 @@ type quantity[U symbol] struct {
 type symbol interface{ of() string }
 
 type (
-	volt   struct{}
-	ampere struct{}
-	ohm    struct{}
-	second struct{}
-	hertz  struct{}
-	henry  struct{}
-	kelvin struct{}
-	perW   struct{}
-	charge struct{}
-	one    struct{}
+	volt     struct{}
+	ampere   struct{}
+	ohm      struct{}
+	second   struct{}
+	hertz    struct{}
+	henry    struct{}
+	kelvin   struct{}
+	perW     struct{}
+	charge   struct{}
+	one      struct{}
+	fraction struct{}
 )
 
-func (volt) of() string   { return "V" }
-func (ampere) of() string { return "A" }
-func (ohm) of() string    { return "ohm" }
-func (second) of() string { return "s" }
-func (hertz) of() string  { return "Hz" }
-func (henry) of() string  { return "H" }
-func (kelvin) of() string { return "K" }
-func (perW) of() string   { return "K/W" }
-func (charge) of() string { return "C" }
-func (one) of() string    { return "1" }
+func (volt) of() string     { return "V" }
+func (ampere) of() string   { return "A" }
+func (ohm) of() string      { return "ohm" }
+func (second) of() string   { return "s" }
+func (hertz) of() string    { return "Hz" }
+func (henry) of() string    { return "H" }
+func (kelvin) of() string   { return "K" }
+func (perW) of() string     { return "K/W" }
+func (charge) of() string   { return "C" }
+func (one) of() string      { return "1" }
+func (fraction) of() string { return "1" }
 
-// UnmarshalText reads the number with its unit.
+// UnmarshalText reads the number with its unit; a ratio also as a plain number.
 func (q *quantity[U]) UnmarshalText(text []byte) error {
 	var u U
+	if _, is := any(u).(fraction); is {
+		if x, err := strconv.ParseFloat(string(text), 64); err == nil {
+			q.value, q.given = x, true
+			return nil
+		}
+	}
 	x, err := unit.Parse(string(text), u.of())
 	q.value, q.given = x, true
 	if err != nil {
@@ -178,22 +187,22 @@ func values[U symbol](qs []quantity[U]) []float64 {
 // document is the file.
 type document struct {
 	Converter struct {
-		Kind        string            `toml:"kind"`
-		Fsw         []quantity[hertz] `toml:"f_sw"`
-		V           quantity[volt]    `toml:"v_bus"`
-		I           quantity[ampere]  `toml:"i"`
-		Duty        quantity[one]     `toml:"duty"`
-		Vin         quantity[volt]    `toml:"v_in"`
-		Vout        quantity[volt]    `toml:"v_out"`
-		Iout        quantity[ampere]  `toml:"i_out"`
-		L           quantity[henry]   `toml:"l"`
-		M           *float64          `toml:"m"`
-		CosPhi      *float64          `toml:"cos_phi"`
-		Fout        quantity[hertz]   `toml:"f_out"`
-		Synchronous bool              `toml:"synchronous"`
-		Dead        quantity[second]  `toml:"t_dead"`
-		RgOn        quantity[ohm]     `toml:"rg_on"`
-		RgOff       quantity[ohm]     `toml:"rg_off"`
+		Kind        string             `toml:"kind"`
+		Fsw         []quantity[hertz]  `toml:"f_sw"`
+		V           quantity[volt]     `toml:"v_bus"`
+		I           quantity[ampere]   `toml:"i"`
+		Duty        quantity[fraction] `toml:"duty"`
+		Vin         quantity[volt]     `toml:"v_in"`
+		Vout        quantity[volt]     `toml:"v_out"`
+		Iout        quantity[ampere]   `toml:"i_out"`
+		L           quantity[henry]    `toml:"l"`
+		M           *float64           `toml:"m"`
+		CosPhi      *float64           `toml:"cos_phi"`
+		Fout        quantity[hertz]    `toml:"f_out"`
+		Synchronous bool               `toml:"synchronous"`
+		Dead        quantity[second]   `toml:"t_dead"`
+		RgOn        quantity[ohm]      `toml:"rg_on"`
+		RgOff       quantity[ohm]      `toml:"rg_off"`
 	} `toml:"converter"`
 	Transistor deviceTable `toml:"transistor"`
 	Diode      deviceTable `toml:"diode"`
