@@ -81,7 +81,7 @@ func drawPlanSheet(d planSheetData, pictures int) []*Figure {
 	}
 	if pictures > 0 {
 		s.heading("What to expect")
-		s.text(sheetText, "", "On the pages behind: predicted on an invented device under this bench's pulses; the shape of an honest shot, no figures of the real one.", 0)
+		s.text(sheetText, "", "On the pages behind: predicted on an invented device under this bench's pulses; the shape of an honest shot, no figures of the real one: current, bus and sag are the plan's, slopes, recovery and peaks the invented device's.", 0)
 	}
 	for n, f := range s.pages {
 		f.texts = append(f.texts, line{at: vg.Point{X: f.width - s.margin(), Y: s.margin() - 4}, size: sheetSmall, text: fmt.Sprintf("Plan of a double-pulse test, page %d of %d", n+1, len(s.pages)+pictures), right: true})

@@ -47,7 +47,7 @@ draws the waveforms of each point on the sheet.`,
   slewbook explain plan.v_sag`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return flags.run(cmd.OutOrStdout())
+			return flags.run(cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	cmd.Flags().StringVar(&flags.setup, "setup", "", "set-up `file` of the bench, with a [plan]")
@@ -62,7 +62,7 @@ type planFlags struct {
 	json, rehearse bool
 }
 
-func (f planFlags) run(stdout io.Writer) error {
+func (f planFlags) run(stdout, stderr io.Writer) error {
 	if f.setup == "" {
 		return errors.New("--setup is missing: name the set-up file with [plan] and the bench; slewbook setup writes a template")
 	}
@@ -86,7 +86,13 @@ func (f planFlags) run(stdout io.Writer) error {
 	if err := errors.Join(write(out, &p), out.Flush()); err != nil || f.out == "" {
 		return err
 	}
-	return f.files(&p, b, bench)
+	if err := f.files(&p, b, bench); err != nil {
+		return err
+	}
+	if f.rehearse {
+		tell(stderr, "the rehearsal's captures are of an invented device: current, bus and sag are the plan's, slopes, recovery and peaks are not")
+	}
+	return nil
 }
 
 // files writes the plan's folder, which must not exist yet.
