@@ -196,17 +196,33 @@ func slowed(tr *waveform.Trace, sigma float64, in []waveform.Interval) (*wavefor
 
 // ringing returns the stretch after a turn-off from where v first passes the
 // bus, so that the freewheeling device has taken over, to where the ringing has
-// died down; and notes its period and decay.
+// died down; and notes its period and decay. Where the first half-wave, in which the
+// current still falls, drowns the others, the stretch begins behind it.
 func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 	late := part(e.search, 0, 0.5).To
 	iv := waveform.Interval{From: waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, e.search), To: late}
+	found, period, ok := ringStretch(e, iv)
+	if !ok && found.From < late {
+		iv.From = waveform.FirstCrossing(e.v, e.bus.level, waveform.Falling, iv)
+		iv.From = waveform.FirstCrossing(e.v, e.bus.level, waveform.Rising, iv)
+		found, period, ok = ringStretch(e, iv)
+	}
+	if ok && math.IsNaN(a.period) {
+		a.period = period
+		a.decay = max(ringDecay(e.v, e.bus, found), 0)
+	}
+	return found, ok
+}
+
+// ringStretch returns the part of iv in which v rings about the bus, and the period.
+func ringStretch(e *edge, iv waveform.Interval) (waveform.Interval, float64, bool) {
 	lo, hi := e.v.Indices(iv)
 	peak := 0.0
 	for _, y := range e.v.Y[lo:hi] {
 		peak = max(peak, math.Abs(y-e.bus.level)) // NaN and Inf carry through
 	}
-	if !(iv.From < late) || !(peak < math.Inf(1)) {
-		return iv, false
+	if !(iv.From < iv.To) || !(peak < math.Inf(1)) {
+		return iv, math.NaN(), false
 	}
 	// Noise behind a filter hardly shows from sample to sample; a ringing that goes on does.
 	rest := e.v.Samples(e.bus.over)
@@ -221,14 +237,10 @@ func (a *aligner) ringing(e *edge) (waveform.Interval, bool) {
 	down, _ := ringPassages(e.v, e.bus.level, iv, floor)
 	period := medianGap(down, nil)
 	if len(down) < 3 || !(period > 4*e.v.Dt) {
-		return iv, false
+		return iv, period, false
 	}
 	iv.To = min(iv.To, iv.From+ringCycles*period)
-	if math.IsNaN(a.period) {
-		a.period = period
-		a.decay = max(ringDecay(e.v, e.bus, iv), 0)
-	}
-	return iv, true
+	return iv, period, true
 }
 
 // ringDecay returns the decay rate of the envelope [1/s] from the powers of the two halves
@@ -331,8 +343,12 @@ func (a *aligner) estimate(put float64) alignment {
 	coarse := a.minima(rise, a.riseStep())
 	if len(a.offs) == 0 {
 		none.reason = "the record holds no turn-off with a ringing that stands out of the noise"
-		if len(coarse) == 0 {
-			none.reason += ", and no rise of the current under load"
+		switch {
+		case len(a.ons) == 0:
+			none.reason += ", and no turn-on under a load current that can be read"
+			return none
+		case len(coarse) == 0:
+			none.reason += ", and in the rise of the current no delay within 100 ns fits the loop's equation better than those beside it"
 			return none
 		}
 		none.delay = coarse[0].d

@@ -3,6 +3,7 @@ package dpt
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"slewbook/dpt/condition"
 	"slewbook/dpt/result"
@@ -174,7 +175,7 @@ func (m *measurer) doubtEnergies() {
 	left := d.left()
 	if !d.current.sure {
 		if m.off != nil || m.on != nil {
-			w := m.unknownDelay("the delay between vds and id cannot be told from this shot (" + d.current.reason + "); " + m.perNanosecond())
+			w := m.unknownDelay("the delay between vds and id cannot be told from this shot (" + d.current.reason + ")" + m.perNanosecond())
 			m.shot.Warnings = append(m.shot.Warnings, *w)
 		}
 		return
@@ -204,13 +205,16 @@ func (m *measurer) markUncertain() {
 	}
 }
 
-// perNanosecond tells what a nanosecond does to the energies.
+// perNanosecond tells what a nanosecond does to the energies that there are.
 func (m *measurer) perNanosecond() string {
-	text := "a nanosecond more of it changes"
+	var changes []string
 	for _, key := range []string{"e_off", "e_on"} {
 		if q := m.read[key]; !math.IsNaN(q.value) && q.perDelay != 0 {
-			text += fmt.Sprintf(" %s by %s (%+.1f %%)", key, joules(q.perDelay*1e-9), 100*q.perDelay*1e-9/q.value)
+			changes = append(changes, fmt.Sprintf("%s by %s (%+.1f %%)", key, joules(q.perDelay*1e-9), 100*q.perDelay*1e-9/q.value))
 		}
 	}
-	return text
+	if len(changes) == 0 {
+		return ""
+	}
+	return "; a nanosecond more of it changes " + strings.Join(changes, ", ")
 }
