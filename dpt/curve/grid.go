@@ -9,6 +9,8 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"slewbook/waveform/unit"
 )
 
 // GridSchema is the JSON Schema (draft 2020-12) of a hand-over grid.
@@ -290,7 +292,7 @@ func (g *Grid) interpolate(at At, beyond bool) (Estimate, error) {
 		}
 		if x < first || x > last {
 			if !beyond {
-				return out, fmt.Errorf("grid of %s: %s = %g %s lies outside %g to %g: %w", g.Quantity, v, x, v.Unit(), first, last, ErrOutside)
+				return out, fmt.Errorf("grid of %s: %s = %s lies outside %s to %s: %w", g.Quantity, v, unit.Format(x, v.Unit(), 5), unit.Format(first, v.Unit(), 5), unit.Format(last, v.Unit(), 5), ErrOutside)
 			}
 			out.Inside = false
 			clamped, moved = clamped.With(v, min(max(x, first), last)), true
@@ -336,7 +338,7 @@ func (g *Grid) sameAs(v Variable, own, x float64) error {
 	if math.IsNaN(own) || math.IsNaN(x) || math.Abs(x-own) <= room {
 		return nil
 	}
-	return fmt.Errorf("grid of %s: measured at %s = %g %s only, asked for %g: %w", g.Quantity, v, own, v.Unit(), x, ErrOutside)
+	return fmt.Errorf("grid of %s: measured at %s = %s only, asked for %s: %w", g.Quantity, v, unit.Format(own, v.Unit(), 5), unit.Format(x, v.Unit(), 5), ErrOutside)
 }
 
 // mix returns the multilinear mean of a cell's corners and of their u, which

@@ -48,6 +48,9 @@ func TestGridRefuses(t *testing.T) {
 			t.Errorf("extrapolated to %v: %+v, %v; expected a marked value with a wide u", at, e, err)
 		}
 	}
+	if _, err := g.At(At{1000.0 / 3, 600, 350, 5}); err == nil || !strings.Contains(err.Error(), "i = 333.33 A lies outside") {
+		t.Errorf("%v; expected five digits with the unit", err)
+	}
 	if _, err := g.At(At{60, 600, math.NaN(), 5}); err == nil {
 		t.Error("a temperature that is not given was taken for one")
 	}
