@@ -92,6 +92,7 @@ func (m *measurer) quality() {
 	m.slowPassage()
 	m.tellPartials()
 	m.plan()
+	m.stated()
 	m.sag()
 	m.restOfRamp()
 	m.zeroDrift()
