@@ -172,6 +172,10 @@ func (e *edge) loadCurrent() reading {
 	return q
 }
 
+// settleTol is how far the two halves of the gap's end may differ, relative to the bus: a
+// level that is still on its way so fast has as much to go again, and more.
+const settleTol = 0.006
+
 // settled warns where the voltage does not come to rest after the turn-off
 // within what is left of the record.
 func (e *edge) settled(q reading) reading {
@@ -179,7 +183,7 @@ func (e *edge) settled(q reading) reading {
 	early := part(e.bus.over, 0, 0.5)
 	a, b := waveform.Mean(e.v.Samples(early)), waveform.Mean(e.v.Samples(late))
 	spread := waveform.StdDev(e.v.Samples(late))
-	if math.Abs(a-b) > 0.01*math.Abs(b) || spread > 0.03*math.Abs(b) {
+	if math.Abs(a-b) > settleTol*math.Abs(b) || spread > 0.03*math.Abs(b) {
 		q.warn(&waveform.Warning{Code: waveform.SettleShort, Channel: string(result.Vds), Over: e.bus.over,
 			Text: fmt.Sprintf("the voltage is not at rest there: its two halves differ by %.3g V, and it rings with %.3g V (standard deviation)", math.Abs(a-b), spread)})
 	}
