@@ -57,9 +57,6 @@ func (m *measurer) tellApart() {
 	m.warn(waveform.DelaySuspect, result.Id, m.apart.at.search, "at the %s id passes its middle %s %s vds, more than both edges last: one of the channels lags. All that depends on the delay is uncertain by as much; look at channel.id.delay and channel.vds.delay",
 		m.apart.at.kind, unit.Format(math.Abs(m.apart.behind), "s", 3), map[bool]string{true: "behind", false: "before"}[m.apart.behind > 0])
 	for _, key := range []string{"e_off", "e_on"} {
-		if q, ok := m.read[key]; ok && !math.IsNaN(q.value) {
-			q.warn(&waveform.Warning{Code: waveform.DelaySuspect, Channel: string(result.Id), Over: q.over, Text: "a lag between vds and id shows in this shot and is left in"})
-			m.read[key] = q
-		}
+		m.warnOf(key, waveform.Warning{Code: waveform.DelaySuspect, Channel: string(result.Id), Over: m.read[key].over, Text: "a lag between vds and id shows in this shot and is left in"})
 	}
 }

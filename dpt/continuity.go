@@ -47,9 +47,6 @@ func (m *measurer) continuity() {
 		return
 	}
 	for _, key := range []string{"i_peak", "i_overshoot", "i_max", "i_rrm", "q_rr", "e_on", "e_tot"} {
-		if q, ok := m.read[key]; ok && !math.IsNaN(q.value) {
-			q.warn(&waveform.Warning{Code: waveform.LoadBend, Channel: string(result.Id), Over: line.over, Text: "the sensor of id may saturate from the load current on: this is too small then"})
-			m.read[key] = q
-		}
+		m.warnOf(key, waveform.Warning{Code: waveform.LoadBend, Channel: string(result.Id), Over: line.over, Text: "the sensor of id may saturate from the load current on: this is too small then"})
 	}
 }

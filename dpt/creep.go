@@ -37,9 +37,7 @@ func (m *measurer) onCreep() state {
 	g := m.r.grain[result.Vds]
 	far := ((early.From+early.To)/2 - line.T) / late.Duration()
 	least := restSigma * g.sigma * math.Sqrt(g.reach*(1+12*far*far)/float64(line.N)+g.reach/float64(len(m.r.v.Samples(early))))
-	if line.Residual < g.step { // too still for the steps to average out
-		least += g.step * (0.5 + math.Abs(far))
-	}
+	least += g.stillSteps(line, far)
 	if !(math.Abs(off) > max(onStateTol*m.r.vHigh, least)) || off > 0 && m.opt.Device == IGBT {
 		return state{}
 	}

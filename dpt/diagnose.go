@@ -259,9 +259,7 @@ func (m *measurer) offZero() state {
 	far := (none - v.T) / over.Duration()
 	g := m.r.grain[result.Vds]
 	least := restSigma * v.Residual * math.Sqrt(g.reach*(1+12*far*far)/float64(v.N))
-	if v.Residual < g.step { // too still for the steps to average out
-		least += g.step * (0.5 + math.Abs(far))
-	}
+	least += g.stillSteps(v, far)
 	y := v.At(none)
 	if m.opt.Device == IGBT {
 		y -= igbtKnee
@@ -285,4 +283,12 @@ func (m *measurer) onState() {
 
 func (m *measurer) warn(code waveform.Code, role result.Role, over waveform.Interval, format string, args ...any) {
 	m.shot.Warnings = append(m.shot.Warnings, waveform.Warning{Code: code, Channel: string(role), Over: over, Text: fmt.Sprintf(format, args...)})
+}
+
+// warnOf warns of one quantity, if it has a number.
+func (m *measurer) warnOf(key string, w waveform.Warning) {
+	if q, ok := m.read[key]; ok && !math.IsNaN(q.value) {
+		q.warn(&w)
+		m.read[key] = q
+	}
 }

@@ -14,6 +14,16 @@ type grain struct {
 	step  float64 // of the converter, as the samples show it; 0 where they show none
 }
 
+// stillSteps is what the steps of the converter leave open of a fitted line, continued by
+// so many of its lengths from the middle, where its samples are too still for the steps to
+// average out; else 0 [unit of the channel].
+func (g grain) stillSteps(line waveform.Line, far float64) float64 {
+	if line.Residual < g.step {
+		return g.step * (0.5 + math.Abs(far))
+	}
+	return 0
+}
+
 // Stretches that a grain is read from.
 const (
 	minGrain = 64   // samples, at least

@@ -287,13 +287,18 @@ func largestSteps(y []float64, n int) []step {
 		if !(d > top[n-1].size) {
 			continue
 		}
-		j := n - 1
-		for ; j > 0 && d > top[j-1].size; j-- {
-			top[j] = top[j-1]
-		}
-		top[j] = step{d, k - 1}
+		insert(top, step{d, k - 1})
 	}
 	return top
+}
+
+// insert puts a step in its place among those that are the largest first, and drops the last.
+func insert(top []step, s step) {
+	j := len(top) - 1
+	for ; j > 0 && s.size > top[j-1].size; j-- {
+		top[j] = top[j-1]
+	}
+	top[j] = s
 }
 
 // rawSteps returns the n largest steps between neighbours, the largest first.
@@ -308,11 +313,7 @@ func rawSteps(y []float64, n int) []step {
 		if !full {
 			top = append(top, step{})
 		}
-		j := len(top) - 1
-		for ; j > 0 && d > top[j-1].size; j-- {
-			top[j] = top[j-1]
-		}
-		top[j] = step{d, k - 1}
+		insert(top, step{d, k - 1})
 	}
 	return top
 }
