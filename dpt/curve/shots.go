@@ -25,23 +25,24 @@ type Series struct {
 // copies tells of shots which earlier one they are a copy of: files of the same bytes,
 // measured alike, are one measurement under two names and no repeat.
 func copies(shots []*result.Shot) map[*result.Shot]string {
-	out, first := map[*result.Shot]string{}, map[string]string{}
+	out, first := map[*result.Shot]string{}, map[string][]*result.Shot{}
 	for _, s := range shots {
 		if s.Err != nil || len(s.SHA256) == 0 {
 			continue
 		}
-		var values []string
-		for _, m := range s.Quantities { // two devices under test of one file have unlike ones
-			values = append(values, fmt.Sprint(m.Key, m.Value))
-		}
-		key := strings.Join(append(values, s.SHA256...), " ")
-		if name, seen := first[key]; seen {
-			out[s] = name
+		key := strings.Join(s.SHA256, " ")
+		if k := slices.IndexFunc(first[key], func(f *result.Shot) bool { return slices.EqualFunc(f.Quantities, s.Quantities, sameValue) }); k >= 0 {
+			out[s] = first[key][k].Capture
 			continue
 		}
-		first[key] = s.Capture
+		first[key] = append(first[key], s)
 	}
 	return out
+}
+
+// sameValue tells copies from two devices under test of one file, which have unlike values.
+func sameValue(a, b result.Measurement) bool {
+	return a.Key == b.Key && (a.Value == b.Value || math.IsNaN(a.Value) && math.IsNaN(b.Value))
 }
 
 // Copies says which captures hold the same content as another: they count once.
