@@ -65,16 +65,6 @@ var Figures = []Figure{
 	figure("eta", "η", "1", false, "efficiency by these losses alone", "P_out/(P_out + P)", derived, func(o *outcome) float64 { return output(o) / (output(o) + total(o)) }, "p_out", "p_total"),
 }
 
-// FindFigure returns the figure of that key.
-func FindFigure(key string) (Figure, bool) {
-	for _, f := range Figures {
-		if f.Key == key {
-			return f, true
-		}
-	}
-	return Figure{}, false
-}
-
 // ofLeg is a figure of a leg with a direct current, which three-phase has none of.
 func ofLeg(of func(o *outcome) float64) func(o *outcome) float64 {
 	return func(o *outcome) float64 {

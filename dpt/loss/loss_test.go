@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -318,8 +319,7 @@ func TestFiguresAreExplained(t *testing.T) {
 			t.Errorf("%s: formula %q, unit %q, inputs %v, source %q", f.Key, f.Formula, f.Unit, f.Inputs, f.Source)
 		}
 		for _, in := range f.Inputs {
-			_, figure := FindFigure(in)
-			if _, key := Unit(in); !figure && !grids.MatchString(in) && !key {
+			if _, key := Unit(in); !isFigure(in) && !grids.MatchString(in) && !key {
 				t.Errorf("%s: input %q is no figure, no grid and no key of a converter", f.Key, in)
 			}
 		}
@@ -330,7 +330,7 @@ func TestFiguresAreExplained(t *testing.T) {
 		}
 	}
 	for _, key := range Parts {
-		if _, ok := FindFigure(key); !ok {
+		if !isFigure(key) {
 			t.Errorf("part %s is no figure", key)
 		}
 	}
@@ -437,4 +437,8 @@ func TestDutyIsNumberOrPercent(t *testing.T) {
 			t.Errorf("duty = %s, %s was taken: %g", duty, device, c.Duty)
 		}
 	}
+}
+
+func isFigure(key string) bool {
+	return slices.ContainsFunc(Figures, func(f Figure) bool { return f.Key == key })
 }

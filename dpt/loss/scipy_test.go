@@ -76,7 +76,7 @@ func compareSwitched(t *testing.T, want switched) {
 	compare := func(name string, c Converter, want map[string]float64, rel float64) {
 		l := point(t, c, e, curve.Current)
 		for key, x := range want {
-			if _, ok := FindFigure(key); ok {
+			if isFigure(key) {
 				near(t, name+": "+key, l.Value(0, key), x, rel)
 			}
 		}

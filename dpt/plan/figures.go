@@ -151,22 +151,20 @@ func zero(x float64) float64 {
 }
 
 // least is the smallest of the numbers that are known, NaN if none is.
-func least(xs ...float64) float64 {
-	m := math.NaN()
-	for _, x := range xs {
-		if !math.IsNaN(x) && !(m <= x) {
-			m = x
-		}
-	}
-	return m
-}
+func least(xs ...float64) float64 { return ofKnown(math.Min, xs) }
 
 // most is the largest of the numbers that are known, NaN if none is.
-func most(xs ...float64) float64 {
+func most(xs ...float64) float64 { return ofKnown(math.Max, xs) }
+
+func ofKnown(pick func(a, b float64) float64, xs []float64) float64 {
 	m := math.NaN()
 	for _, x := range xs {
-		if !math.IsNaN(x) && !(m >= x) {
+		switch {
+		case math.IsNaN(x):
+		case math.IsNaN(m):
 			m = x
+		default:
+			m = pick(m, x)
 		}
 	}
 	return m
