@@ -8,10 +8,12 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"sort"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"slewbook/dpt"
 	"slewbook/dpt/condition"
@@ -256,19 +258,8 @@ func (all coverage) off() []string {
 // leastHits returns the smallest k for which k or fewer hits of n, each with the chance p,
 // are not less likely than rare (binomial distribution).
 func leastHits(n int, p, rare float64) int {
-	sum, all := 0.0, logFactorial(n)
-	for k := range n + 1 {
-		sum += math.Exp(all - logFactorial(k) - logFactorial(n-k) + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
-		if sum >= rare {
-			return k
-		}
-	}
-	return n
-}
-
-func logFactorial(n int) float64 {
-	x, _ := math.Lgamma(float64(n + 1))
-	return x
+	hits := distuv.Binomial{N: float64(n), P: p}
+	return sort.Search(n, func(k int) bool { return hits.CDF(float64(k)) >= rare })
 }
 
 // find returns the counts of a quantity, nil if there are none.
