@@ -179,7 +179,8 @@ func WriteFigureText(w io.Writer, x Explained, opt TextOptions) error {
 	}
 	if x.Plan != nil {
 		t.printf("\n")
-		t.planTable(x.Plan, func(f result.PlanFigure) bool { return slices.Contains(x.shown(), f.Key) })
+		shown := x.shown()
+		t.planTable(x.Plan, func(f result.PlanFigure) bool { return slices.Contains(shown, f.Key) })
 	}
 	return t.write(w)
 }
@@ -189,9 +190,10 @@ func WriteFigureJSON(w io.Writer, x Explained) error {
 	inputs := each(x.Inputs, func(in Input) any { return Object("name", in.Name, "unit", in.Unit, "value", in.Value) })
 	points := []any{}
 	if x.Plan != nil {
+		shown := x.shown()
 		for k := range x.Plan.Points {
 			var figures result.Object
-			for _, key := range x.shown() {
+			for _, key := range shown {
 				figures = append(figures, result.Member{Key: key, Value: result.Number(x.Plan.Value(k, key))})
 			}
 			points = append(points, Object("point", k+1, "figures", figures))

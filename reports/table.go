@@ -29,7 +29,7 @@ func (t Table) Write(w io.Writer, opt TextOptions) error {
 		return nil
 	}
 	keys, others := columns[:t.Keys], columns[t.Keys:]
-	room := opt.width() - t.Indent
+	room := opt.LineWidth() - t.Indent
 	var out strings.Builder
 	for n, block := range blocks(others, func(c tableColumn) int { return c.least }, room-total(keys)) {
 		if n > 0 {
@@ -75,7 +75,7 @@ func WriteParagraph(w io.Writer, head, txt string, opt TextOptions) error {
 // they start.
 func (t *textTable) line(format string, args ...any) {
 	for _, txt := range strings.Split(unitLabel(fmt.Sprintf(format, args...), t.opt.ASCII), "\n") {
-		if utf8.RuneCountInString(txt) <= t.opt.width() {
+		if utf8.RuneCountInString(txt) <= t.opt.LineWidth() {
 			t.printf("%s\n", txt)
 			continue
 		}

@@ -17,7 +17,8 @@ type TextOptions struct {
 	Color bool // terminal colours
 }
 
-func (o TextOptions) width() int {
+// LineWidth is that of a line in characters.
+func (o TextOptions) LineWidth() int {
 	if o.Width <= 0 {
 		return 110
 	}
@@ -95,7 +96,7 @@ func (t *textTable) para(head, txt string) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case i == 0:
-		case used+1+n > t.opt.width():
+		case used+1+n > t.opt.LineWidth():
 			t.printf("\n%s", indent)
 			used = len(indent)
 		default:
@@ -197,7 +198,7 @@ func (t *textTable) edge(edge result.Edge) {
 	}
 	names := t.names()
 	title := edgeName(edge)
-	for _, block := range blocks(columns, (*textColumn).width, t.opt.width()-nameColumn(names)) {
+	for _, block := range blocks(columns, (*textColumn).width, t.opt.LineWidth()-nameColumn(names)) {
 		t.table(title, edge, names, block)
 		title = edgeName(edge) + ", continued"
 	}

@@ -144,8 +144,8 @@ func ownReport(path string) error {
 		return err
 	}
 	defer f.Close()
-	head := make([]byte, len(viewer.Mark))
-	if n, err := io.ReadFull(f, head); err != nil || string(head[:n]) != viewer.Mark {
+	head := make([]byte, len(viewer.Mark()))
+	if _, err := io.ReadFull(f, head); err != nil || string(head) != viewer.Mark() {
 		return fmt.Errorf("%s is there and is no report of slewbook; expected a name that is not taken, or a report to replace", path)
 	}
 	return nil

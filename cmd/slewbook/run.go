@@ -75,9 +75,5 @@ its row says why; 2 the run could not be done.`,
 
 // fitHelp lays the lists of flags out for the stream that help goes to.
 func fitHelp(root *cobra.Command, stdout io.Writer) {
-	width := textOptions(stdout).Width
-	if width <= 0 {
-		width = 110
-	}
-	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", width)))
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", textOptions(stdout).LineWidth())))
 }

@@ -31,8 +31,11 @@ var pageJS string
 //go:embed page.html
 var pageHTML string
 
-// Mark is how a page begins.
-const Mark = "<!doctype html>\n<html lang=\"en\" data-report=\"slewbook\">\n"
+// Mark returns how a page begins, and nothing else does.
+func Mark() string {
+	mark, _, _ := strings.Cut(pageHTML, "<head>")
+	return mark
+}
 
 // Report is what a page shows.
 type Report struct {
@@ -535,7 +538,7 @@ func (p *page) data() (template.JS, error) {
 	p.texts = map[string]int{}
 	known := map[string]bool{}
 	for _, s := range p.Shots {
-		for _, m := range numbers(s) {
+		for m := range numbers(s) {
 			known[m.Key] = true
 			for _, text := range []string{m.Definition, m.Dominant} {
 				if _, ok := p.texts[text]; !ok {
@@ -554,10 +557,10 @@ func (p *page) data() (template.JS, error) {
 }
 
 // numbers yields the quantities of a shot that have a number.
-func numbers(s *result.Shot) iter.Seq2[int, result.Measurement] {
-	return func(yield func(int, result.Measurement) bool) {
-		for k, m := range s.Quantities {
-			if s.Err == nil && !math.IsNaN(m.Value) && !yield(k, m) {
+func numbers(s *result.Shot) iter.Seq[result.Measurement] {
+	return func(yield func(result.Measurement) bool) {
+		for _, m := range s.Quantities {
+			if s.Err == nil && !math.IsNaN(m.Value) && !yield(m) {
 				return
 			}
 		}
@@ -594,7 +597,7 @@ func (p *page) shot(s *result.Shot) jsonShot {
 			js.Delay += result.Number(c.Value)
 		}
 	}
-	for _, m := range numbers(s) {
+	for m := range numbers(s) {
 		if c, _ := result.FindColumn(m.Key); elsewhere[c.Edge] {
 			m.Over = waveform.Interval{From: math.NaN(), To: math.NaN()}
 		}
